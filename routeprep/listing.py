@@ -1,0 +1,156 @@
+"""One list of a pack's obstructions as every output shows it: sheet, map, tables.
+
+In goes a ``Pack``, out comes a table with a row an obstruction, in the order of the sheet: first
+the columns of the exported list (metres, signed offsets), then the texts that paper and screen
+print (feet for a US job).  No output words these things for itself.
+"""
+
+import math
+
+import numpy as np
+import pandas as pd
+
+from routeprep.shapes import Leg, Pack
+from routeprep.stationing import label, number, value_at
+from routeprep.units import FACTORS_M
+
+__all__ = ["EXPORTED", "NOT_DECIDED", "distance_text", "rows"]
+
+NOT_DECIDED = "NOT DECIDED: STOP"
+
+# The columns of obstructions.csv, in their order.
+EXPORTED = (
+    "no", "leg", "kind", "name", "station", "station_value", "along_m", "lane", "across",
+    "offset_m", "side", "plus_minus_m", "plus_minus_across_m", "from_station", "to_station",
+    "status", "times_seen", "method", "record_ids", "action", "decided_by", "passes", "height_m",
+    "height_by", "doubt", "note", "lon_deg", "lat_deg", "anchor_id",
+)  # fmt: skip
+
+# Half-width of a 95 % interval in standard deviations (normal distribution).
+_HALF_95 = 1.959964
+
+# Print no finer than it was measured: whole feet (0.1 m) if wheeled or taped, else 5 ft (1 m).
+_FINE = ("wheeled", "taped")
+_STEP = {"ft": (1.0, 5.0), "m": (0.1, 1.0)}
+
+# Boxes on the sheet from curb to line.
+_BOXES = (
+    "curb or edge",
+    "outer wheel path",
+    "between wheel paths",
+    "inner wheel path",
+    "on the line",
+)
+
+
+def distance_text(length_m: float, *, units: str, step: float = 5.0) -> str:
+    """A distance for people: "245 ft" on a US job, "75 m" on a metric one.
+
+    Parameters
+    ----------
+    length_m
+        The distance [m].
+    units
+        "us" or "metric".
+    step
+        Round to a multiple of this [ft]; on a metric job to 1 m (0.1 m when below 5 ft).
+    """
+    if units == "us":
+        feet = length_m / float(FACTORS_M["ft"])
+        return f"{math.floor(feet / step + 0.5) * step:,.0f} ft"
+    return f"{length_m:,.0f} m" if step >= 5.0 else f"{length_m:,.1f} m"  # noqa: PLR2004
+
+
+def _side(lane: str, across: str, offset_m: float, offset_sd_m: float) -> str:
+    if across == "on the line":
+        return "C"
+    if lane:
+        return lane[0]
+    if abs(offset_m) > _HALF_95 * offset_sd_m:
+        return "R" if offset_m > 0 else "L"
+    return ""
+
+
+def _where_text(row: "pd.Series[object]", side: str) -> str:
+    word = {"R": "right side", "L": "left side", "C": "", "": "side not sure"}[side]
+    lane = str(row["lane"])
+    if len(lane) > 1 and lane[1:] != "1":
+        word = f"{word}, lane {lane[1:]} from the line"
+    parts = [part for part in (word, str(row["across"])) if part]
+    if "lane not sure" in str(row["doubt"]):
+        parts.append("lane not sure")
+    return ", ".join(parts)
+
+
+def _plus_minus_text(sd_m: float, *, units: str) -> str:
+    half_m = _HALF_95 * sd_m
+    if units == "us":
+        feet = half_m / float(FACTORS_M["ft"])
+        return f"±{math.ceil(feet / 5) * 5:.0f} ft" if feet >= 5 else ""  # noqa: PLR2004
+    return f"±{math.ceil(half_m):.0f} m" if half_m >= 5 * 0.3048 else ""
+
+
+def _one(row: "pd.Series[object]", leg: Leg, *, units: str) -> dict[str, object]:
+    stationing = leg.stationing
+    along_m, sd_m = float(row["along_m"]), float(row["along_sd_m"])  # type: ignore[arg-type]
+    offset_m, offset_sd_m = float(row["offset_m"]), float(row["offset_sd_m"])  # type: ignore[arg-type]
+    side = _side(str(row["lane"]), str(row["across"]), offset_m, offset_sd_m)
+    fine, coarse = _STEP[stationing.unit.length]
+    step = fine if row["method"] in _FINE else coarse
+    decimals = 1 if step < 1 else 0
+    undecided = not row["decided_by"]
+    return {
+        "station": label(stationing, along_m, decimals=1),
+        "station_value": value_at(stationing, along_m),
+        "side": side,
+        "plus_minus_m": _HALF_95 * sd_m,
+        "plus_minus_across_m": _HALF_95 * offset_sd_m,
+        "from_station": label(stationing, float(row["from_m"]), decimals=1),  # type: ignore[arg-type]
+        "to_station": label(stationing, float(row["to_m"]), decimals=1),  # type: ignore[arg-type]
+        "passes": "",
+        "station_text": number(stationing, along_m, step=step, decimals=decimals),
+        "zero_text": f"from {stationing.zero}" if stationing.zero else "",
+        "plus_minus_text": _plus_minus_text(sd_m, units=units),
+        "what_text": " ".join(part for part in (str(row["name"]), str(row["size"])) if part),
+        "where_text": _where_text(row, side),
+        "box": _BOXES.index(str(row["across"])) if row["across"] in _BOXES else -1,
+        "do_text": NOT_DECIDED if undecided else str(row["action"]),
+        "proposed_text": str(row["proposed"]) if undecided else "",
+        "struck": str(row["status"]).startswith("gone"),
+    }
+
+
+def rows(pack: Pack) -> pd.DataFrame:
+    """The list, a row an obstruction, by leg in the job's order and then by ``along_m``.
+
+    Returns
+    -------
+    pandas.DataFrame
+        ``EXPORTED`` columns (``record_ids`` joined by spaces), then ``station_text``,
+        ``zero_text``, ``plus_minus_text``, ``what_text``, ``where_text``, ``box`` (0 curb … 4
+        line, -1 not known), ``do_text``, ``proposed_text``, ``who``, ``size``, ``struck``,
+        ``to_next_m`` (along to the next row of the leg [m], NaN for the last), ``mark_ids``,
+        ``past_end_m``.
+    """
+    legs = {leg.settings.code: leg for leg in pack.legs}
+    table = pack.obstructions.reset_index(drop=True)
+    made = [
+        _one(row, legs[str(row["leg"])], units=pack.settings.units) for _, row in table.iterrows()
+    ]
+    names = list(made[0]) if made else list(_one_empty())
+    added = pd.DataFrame(made, columns=names, index=table.index)
+    listed = pd.concat([table, added], axis=1)
+    listed["record_ids"] = [" ".join(ids) for ids in listed["record_ids"]]
+    same = listed["leg"].to_numpy()[1:] == listed["leg"].to_numpy()[:-1]
+    gaps_m = np.diff(listed["along_m"].to_numpy())
+    listed["to_next_m"] = np.append(np.where(same, gaps_m, np.nan), np.full(len(table) > 0, np.nan))
+    others = [name for name in listed.columns if name not in EXPORTED]
+    return listed[[*EXPORTED, *others]]
+
+
+def _one_empty() -> tuple[str, ...]:
+    return (
+        "station", "station_value", "side", "plus_minus_m", "plus_minus_across_m",
+        "from_station", "to_station", "passes", "station_text", "zero_text", "plus_minus_text",
+        "what_text", "where_text", "box", "do_text", "proposed_text", "struck",
+    )  # fmt: skip

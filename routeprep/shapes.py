@@ -1,0 +1,457 @@
+"""The frozen shapes that travel between rooms.
+
+They are made once, checked when made, and never changed; a stage returns a new one.  Those that
+hold tables or arrays compare by identity.
+"""
+
+import datetime as dt
+import math
+import zoneinfo
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from routeprep import tables
+from routeprep.errors import JobError, LineError
+from routeprep.kinds import KindTable
+from routeprep.units import StationUnit
+
+__all__ = [
+    "Centerline",
+    "Decision",
+    "Defaults",
+    "Finding",
+    "IssuedNumber",
+    "Leg",
+    "LegSettings",
+    "LinePiece",
+    "Pack",
+    "Settings",
+    "Source",
+    "Stationing",
+    "Survey",
+]
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something a person should know: a warning as data.
+
+    Attributes
+    ----------
+    level
+        "note" (for the record), "doubt" (needs a human eye) or "fault" (cannot be used).
+    where
+        What it is about: a file with its place, a leg, a drive, a number.
+    text
+        One sentence: what was found, what was expected, what to do.
+    """
+
+    level: str
+    where: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """One input file and what was taken from it.
+
+    Attributes
+    ----------
+    name
+        The file's name relative to the job, with forward slashes.
+    what
+        "drive", "marks", "records", "centerline", "decisions", "numbers" or "job".
+    sha256
+        Of its bytes, hexadecimal.
+    taken
+        Counts of what was taken, by what it is ("fixes": 812).
+    skipped
+        Counts of what was not, by the reason.
+    """
+
+    name: str
+    what: str
+    sha256: str
+    taken: Mapping[str, int]
+    skipped: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LinePiece:
+    """One piece of line as its file has it.
+
+    Attributes
+    ----------
+    lon_deg, lat_deg
+        Vertices in their order [deg].
+    name
+        What the file calls it; may be empty.
+    source
+        The file's name.
+    """
+
+    lon_deg: Floats
+    lat_deg: Floats
+    name: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Survey:
+    """All that was read: drives, marks, records and lines, before any of it is judged.
+
+    Attributes
+    ----------
+    fixes
+        Table ``tables.FIXES``, in recorded order within each drive; ``piece`` counts up at each
+        break in reception.
+    drive_names
+        Drive id to the file and track it came from.
+    drive_by
+        Drive id to who drove, empty when not known.
+    marks, records
+        Tables ``tables.MARKS`` and ``tables.RECORDS``.
+    lines
+        Leg code to the pieces that its centerline file holds.
+    sources
+        One entry a file.
+    findings
+        What the readers noticed.
+    """
+
+    fixes: pd.DataFrame
+    drive_names: Mapping[str, str]
+    drive_by: Mapping[str, str]
+    marks: pd.DataFrame
+    records: pd.DataFrame
+    lines: Mapping[str, tuple[LinePiece, ...]]
+    sources: tuple[Source, ...]
+    findings: tuple[Finding, ...]
+
+    def __post_init__(self) -> None:
+        """Check the three tables against their declarations."""
+        tables.check(self.fixes, tables.FIXES, what="fixes")
+        tables.check(self.marks, tables.MARKS, what="marks")
+        tables.check(self.records, tables.RECORDS, what="records")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Defaults:
+    """Every tolerance and default that decides something, in one place.
+
+    ``report.json`` lists them all.  Common practice, no source, unless a source is named.
+    """
+
+    # 68 % radius of a phone under open sky [m]: GPS.gov gives 4.9 m (ION paper); taken as 68 %.
+    phone_accuracy_m: float = 4.9
+    # Per-axis standard deviation of an owner's record [m].
+    record_sd_m: float = 2.0
+    # A tap comes this long after the thing [s], and how sure that is [s].
+    tap_late_s: float = 1.0
+    tap_late_sd_s: float = 0.7
+    # Marks without a time are placed at their own position, with this much more doubt [m].
+    tap_untimed_sd_m: float = 15.0
+    # A mark must have a fix this near in time to be placed by time [s].
+    fix_near_mark_s: float = 10.0
+    # Farther than this from every leg's line: far from the road [m].
+    road_corridor_m: float = 30.0
+    # Another place this much farther than the best, and this far away along, is a runner-up [m].
+    runner_up_within_m: float = 15.0
+    runner_up_apart_m: float = 60.0
+    # A tap's own position this far from the place at its time disagrees with the drive [m].
+    tap_disagrees_m: float = 40.0
+    # Reported accuracy worse than this is poor [m].
+    poor_accuracy_m: float = 15.0
+    # Pieces of a centerline file nearer than this are joined [m].
+    join_gap_m: float = 0.5
+    # Between fixes farther apart than this nothing is known [s].
+    drive_gap_s: float = 20.0
+    # Faster than this between fixes is an impossible jump [m/s], 134 mph.
+    jump_speed_mps: float = 60.0
+    # Other drives within this of the spine help to make a path driven [m].
+    spine_corridor_m: float = 25.0
+    # Features narrower than this along a driven path are taken for noise [m].
+    path_smooth_m: float = 60.0
+    # Two marks of one kind are one thing within this many standard deviations of their distance
+    # along, but never beyond the second value [m], nor asked to be nearer than the third [m].
+    same_thing_sds: float = 2.0
+    same_thing_most_m: float = 30.0
+    same_thing_least_m: float = 3.0
+    # Lifts nearer than this become one [m]; 25 ft.
+    lift_join_m: float = 7.62
+    # Two drives are one when their fixes agree for more than this share of the shorter.
+    same_drive_share: float = 0.5
+
+    def __post_init__(self) -> None:
+        """Refuse anything that is not a positive finite number."""
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if not (math.isfinite(value) and value >= 0):
+                msg = f"default {item.name} is {value!r}; expected a finite number, 0 or more"
+                raise JobError(msg, name=item.name, value=value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LegSettings:
+    """One street or ramp as the job file has it, in metres and station values.
+
+    Attributes
+    ----------
+    code, name
+        The leg's letter(s) and street.
+    spine
+        The drive that the line is made from; empty: the longest stretch that does not cross
+        itself.
+    start_value
+        Plan station at the beginning [the unit's length]; NaN for a leg with a named zero.
+    zero
+        Name of the physical zero, empty for a leg with plan stations.
+    start_near_deg
+        Longitude and latitude near the end that bears the start [deg], or None.
+    unit
+        How its stations are written.
+    elevation_m
+        Of the road [m]; NaN: from the drives.
+    from_value, to_value
+        Limits of the cut [the unit's length]; NaN: the line's ends.
+    depth_m
+        Depth of the cut [m]; NaN when not given.
+    lane_width_m
+        Width of one lane [m].
+    lanes_left, lanes_right
+        Number of lanes left and right of the centerline, looking up-station.
+    """
+
+    code: str
+    name: str
+    spine: str
+    start_value: float
+    zero: str
+    start_near_deg: tuple[float, float] | None
+    unit: StationUnit
+    elevation_m: float
+    from_value: float
+    to_value: float
+    depth_m: float
+    lane_width_m: float
+    lanes_left: int
+    lanes_right: int
+
+    def __post_init__(self) -> None:
+        """Refuse a leg that contradicts itself."""
+        where = f"leg {self.code!r}"
+        if math.isnan(self.start_value) == (not self.zero):
+            msg = f"{where}: give either start (a plan station) or zero (a physical zero's name)"
+            raise JobError(msg, leg=self.code)
+        if self.from_value >= self.to_value:
+            msg = (
+                f"{where}: from is {self.from_value:g} and to is {self.to_value:g} "
+                f"{self.unit.length}; from must come first, looking up-station"
+            )
+            raise JobError(msg, leg=self.code)
+        if not self.lane_width_m > 0 or self.lanes_left < 0 or self.lanes_right < 0:
+            msg = (
+                f"{where}: lane width {self.lane_width_m:g} m, {self.lanes_left} lanes left, "
+                f"{self.lanes_right} right; expected a positive width and counts of 0 or more"
+            )
+            raise JobError(msg, leg=self.code)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Settings:
+    """The job: what it is called, its units, its legs, its kinds and its defaults.
+
+    ``units`` is "us" or "metric"; ``date`` is printed and stamped into files, nothing reads the
+    clock.
+    """
+
+    name: str
+    number: str
+    revision: str
+    date: dt.date
+    timezone: zoneinfo.ZoneInfo
+    units: str
+    legs: tuple[LegSettings, ...]
+    kinds: KindTable
+    defaults: Defaults = field(default_factory=Defaults)
+
+    def __post_init__(self) -> None:
+        """Refuse a job without legs, or with two legs of one code."""
+        codes = [leg.code for leg in self.legs]
+        if not codes:
+            msg = f"job {self.name!r} has no leg; add a [[leg]] with code, name and start or zero"
+            raise JobError(msg, job=self.name)
+        twice = sorted({code for code in codes if codes.count(code) > 1})
+        if twice:
+            msg = f"leg codes {twice} stand twice in job {self.name!r}; each leg needs its own"
+            raise JobError(msg, codes=twice)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """One row of ``decisions.csv``: what a named person decided about one thing.
+
+    ``anchor_id`` is the id of any mark or record in the thing's evidence, the id of an unsorted
+    mark, or ``kind:CODE`` for all things of a kind.
+    """
+
+    anchor_id: str
+    field: str
+    value: str
+    by: str
+    when: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IssuedNumber:
+    """One row of ``numbers.csv``: a number that was printed once and never changes."""
+
+    no: str
+    anchor_id: str
+    first_revision: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Centerline:
+    """The line that stationing runs along; ``along`` increases up-station.
+
+    Attributes
+    ----------
+    lon_deg, lat_deg
+        Vertices [deg], no two neighbours equal.
+    along_m
+        Ground distance from the start at each vertex [m]; starts at 0, strictly increasing.
+    sd_m
+        Standard deviation across the line at each vertex [m]; 0 where a file gave the line.
+    elevation_m
+        That the ground distance was reckoned at [m].
+    made_from
+        "file", or "path driven" when drives made it: then it is no plan centerline.
+    """
+
+    lon_deg: Floats
+    lat_deg: Floats
+    along_m: Floats
+    sd_m: Floats
+    elevation_m: float
+    made_from: str
+
+    def __post_init__(self) -> None:
+        """Refuse a line with fewer than two distinct vertices or distances out of order."""
+        sizes = {len(self.lon_deg), len(self.lat_deg), len(self.along_m), len(self.sd_m)}
+        if len(sizes) > 1 or min(sizes) < 2:  # noqa: PLR2004 - a line has two ends
+            msg = f"a centerline needs two or more vertices in equal arrays, found {sorted(sizes)}"
+            raise LineError(msg, sizes=sorted(sizes))
+        everything = (self.lon_deg, self.lat_deg, self.along_m, self.sd_m)
+        if not all(bool(np.isfinite(values).all()) for values in everything):
+            msg = f"a centerline of {len(self.lon_deg)} vertices has values that are not finite"
+            raise LineError(msg, vertices=len(self.lon_deg))
+        if self.along_m[0] != 0.0 or not bool((np.diff(self.along_m) > 0).all()):
+            at = int(np.argmin(np.diff(self.along_m)))
+            msg = (
+                f"along_m must start at 0 and increase; it starts at {self.along_m[0]} and goes "
+                f"from {self.along_m[at]} to {self.along_m[at + 1]} at vertex {at + 1}"
+            )
+            raise LineError(msg, vertex=at + 1)
+
+    @property
+    def length_m(self) -> float:
+        """Ground length [m]."""
+        return float(self.along_m[-1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stationing:
+    """How ``along`` becomes a station label.
+
+    Attributes
+    ----------
+    unit
+        How stations are written.
+    start_value
+        Station value at along 0 [the unit's length]; 0 for a named zero.
+    zero
+        Name of the physical zero, empty for plan stations.
+    """
+
+    unit: StationUnit
+    start_value: float
+    zero: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Leg:
+    """One street or ramp with its line and stationing.
+
+    ``from_m`` and ``to_m`` are the limits of the cut, along [m].
+    """
+
+    settings: LegSettings
+    line: Centerline
+    stationing: Stationing
+    from_m: float
+    to_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pack:
+    """Everything one briefing needs, before it is drawn or written.
+
+    Attributes
+    ----------
+    settings
+        The job.
+    legs
+        In the job's order.
+    fixes
+        Cleaned fixes (``tables.FIXES``), for drawing the drives faintly.
+    marks, records
+        With ``tables.LOCATED`` added.
+    obstructions
+        Table ``tables.OBSTRUCTIONS``, by leg in the job's order, then ``along_m``.
+    unsorted
+        Marks whose words were not understood, with ``why`` and ``looks_like`` added: sort
+        before issue.
+    elsewhere
+        Ids of marks and records that lie on no leg, with the reason: table of ``id``, ``name``,
+        ``source``, ``why``.
+    withdrawn
+        Numbers that no longer stand alone: table of ``no``, ``leg``, ``why`` ("removed" or
+        "joined with A-14").
+    numbers
+        The ledger with this revision's numbers added.
+    decisions
+        As given.
+    findings
+        What the readers and the stages noticed.
+    sources
+        One entry an input file.
+    draft
+        Why the pack is a draft; empty when it may be issued.
+    """
+
+    settings: Settings
+    legs: tuple[Leg, ...]
+    fixes: pd.DataFrame
+    marks: pd.DataFrame
+    records: pd.DataFrame
+    obstructions: pd.DataFrame
+    unsorted: pd.DataFrame
+    elsewhere: pd.DataFrame
+    withdrawn: pd.DataFrame
+    numbers: tuple[IssuedNumber, ...]
+    decisions: tuple[Decision, ...]
+    findings: tuple[Finding, ...]
+    sources: tuple[Source, ...]
+    draft: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        """Check the table that everything downstream reads."""
+        tables.check(self.obstructions, tables.OBSTRUCTIONS, what="obstructions")

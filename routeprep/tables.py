@@ -1,0 +1,239 @@
+"""Declared tables: each column once, with its kind of value, its unit and whether it may be empty.
+
+In goes a pandas table, out comes the same table, checked; or an error that names every column
+and row that breaks the declaration.  Unknown text is the empty string, unknown numbers are NaN,
+unknown times NaT.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from routeprep.errors import TableError
+
+__all__ = ["FIXES", "LOCATED", "MARKS", "OBSTRUCTIONS", "RECORDS", "Column", "check", "table"]
+
+TEXT, NUMBER, COUNT, TIME, IDS, GEOMETRY = "text", "number", "count", "time", "ids", "geometry"
+_ROWS_SHOWN = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One declared column.
+
+    Attributes
+    ----------
+    name
+        Its name; the unit is the ending (``_m``, ``_deg``, ``_mps``).
+    holds
+        "text", "number" (float64), "count" (int64), "time" (UTC), "ids" (tuples of text) or
+        "geometry" (longitude, latitude [deg]).
+    needed
+        Whether every row must have a value.
+    values
+        The only texts allowed; empty means any.
+    """
+
+    name: str
+    holds: str
+    needed: bool = False
+    values: tuple[str, ...] = ()
+
+
+def _text(name: str, *values: str, needed: bool = False) -> Column:
+    return Column(name=name, holds=TEXT, needed=needed, values=values)
+
+
+def _number(*names: str, needed: bool = False) -> tuple[Column, ...]:
+    return tuple(Column(name=name, holds=NUMBER, needed=needed) for name in names)
+
+
+FIXES: tuple[Column, ...] = (
+    _text("drive_id", needed=True),
+    Column(name="piece", holds=COUNT, needed=True),
+    Column(name="time_utc", holds=TIME),
+    *_number("lon_deg", "lat_deg", needed=True),
+    *_number("ele_m", "accuracy_m", "speed_mps", "course_deg"),
+)
+
+MARKS: tuple[Column, ...] = (
+    _text("mark_id", needed=True),
+    _text("drive_id"),
+    _text("kind"),
+    _text("words"),
+    Column(name="time_utc", holds=TIME),
+    *_number("lon_deg", "lat_deg", "accuracy_m"),
+    _text("across"),
+    _text("across_frame", "as driven", "up-station", needed=True),
+    _text("said_station"),
+    _text("said_offset"),
+    _text("size"),
+    *_number("height_m"),
+    _text("height_by", "", "posted", "measured", "guess"),
+    _text("method", "vehicle", "walked", "wheeled", "taped", needed=True),
+    _text("note"),
+    _text("photo"),
+    _text("clip"),
+    _text("by"),
+    _text("source", needed=True),
+)
+
+RECORDS: tuple[Column, ...] = (
+    _text("record_id", needed=True),
+    _text("kind"),
+    _text("owner"),
+    _text("name"),
+    _text("source", needed=True),
+    Column(name="geometry", holds=GEOMETRY, needed=True),
+)
+
+# What locating adds to marks and to records.
+LOCATED: tuple[Column, ...] = (
+    _text("leg"),
+    *_number("along_m", "offset_m", "along_sd_m", "offset_sd_m"),
+    Column(name="travel", holds=COUNT, needed=True),
+    _text("lane"),
+    _text("position"),
+    *_number("past_end_m", "runner_up_m"),
+    _text("doubt"),
+)
+
+OBSTRUCTIONS: tuple[Column, ...] = (
+    _text("anchor_id", needed=True),
+    _text("no"),
+    _text("leg", needed=True),
+    _text("kind", needed=True),
+    _text("name", needed=True),
+    *_number("from_m", "to_m", "along_m", "offset_m", "along_sd_m", "offset_sd_m", needed=True),
+    _text("lane"),
+    _text("across"),
+    Column(name="times_seen", holds=COUNT, needed=True),
+    _text("method", "vehicle", "walked", "wheeled", "taped", "file", needed=True),
+    Column(name="mark_ids", holds=IDS, needed=True),
+    Column(name="record_ids", holds=IDS, needed=True),
+    _text("status", needed=True),
+    _text("action", needed=True),
+    _text("proposed", needed=True),
+    _text("who"),
+    _text("decided_by"),
+    *_number("height_m"),
+    _text("height_by", "", "posted", "measured", "guess"),
+    _text("size"),
+    _text("doubt"),
+    _text("note"),
+    *_number("past_end_m"),
+    *_number("lon_deg", "lat_deg", needed=True),
+)
+
+
+def _empty_values(column: Column) -> object:
+    if column.holds == TEXT:
+        return pd.array([], dtype="str")
+    if column.holds == TIME:
+        return pd.DatetimeIndex([], tz="UTC").as_unit("us")
+    dtypes = {NUMBER: np.float64, COUNT: np.int64, IDS: object, GEOMETRY: object}
+    return np.empty(0, dtype=dtypes[column.holds])
+
+
+def _filled(column: Column, rows: list[dict[str, object]]) -> object:
+    if not rows:
+        return _empty_values(column)
+    blank: dict[str, object] = {
+        TEXT: "", NUMBER: float("nan"), COUNT: 0, TIME: None, IDS: (), GEOMETRY: None
+    }  # fmt: skip
+    values = [row.get(column.name, blank[column.holds]) for row in rows]
+    if column.holds == TEXT:
+        return pd.array(values, dtype="str")
+    if column.holds == TIME:
+        return pd.to_datetime(pd.Series(values, dtype=object), utc=True).dt.as_unit("us")
+    if column.holds == IDS:
+        cells = np.empty(len(values), dtype=object)
+        cells[:] = values
+        return cells
+    dtypes = {NUMBER: np.float64, COUNT: np.int64, GEOMETRY: object}
+    return np.array(values, dtype=dtypes[column.holds])
+
+
+def table(columns: tuple[Column, ...], rows: list[dict[str, object]]) -> pd.DataFrame:
+    """Make a table of the declared columns from rows; what a row lacks is unknown.
+
+    Raises
+    ------
+    TableError
+        If a row has a key that is not declared, or a value breaks the declaration.
+
+    Examples
+    --------
+    >>> list(table(RECORDS, []).columns)
+    ['record_id', 'kind', 'owner', 'name', 'source', 'geometry']
+    """
+    known = {column.name for column in columns}
+    extra = sorted({key for row in rows for key in row} - known)
+    if extra:
+        msg = f"columns {extra} are not declared; the declared ones are {sorted(known)}"
+        raise TableError(msg, columns=extra)
+    frame = pd.DataFrame({column.name: _filled(column, rows) for column in columns})
+    return check(frame, columns, what="table")
+
+
+def _fits(values: "pd.Series[object]", holds: str) -> bool:
+    if holds == TEXT:
+        return isinstance(values.dtype, pd.StringDtype)
+    if holds == NUMBER:
+        return values.dtype == np.float64
+    if holds == COUNT:
+        return values.dtype == np.int64
+    if holds == TIME:
+        return isinstance(values.dtype, pd.DatetimeTZDtype) and str(values.dtype.tz) == "UTC"
+    return True
+
+
+def _bad_rows(values: "pd.Series[object]", column: Column) -> "pd.Series[bool]":
+    if column.holds == TEXT:
+        bad = values.isna()
+        if column.needed:
+            bad |= values == ""
+        if column.values:
+            bad |= ~values.isin(column.values)
+        return bad
+    if column.holds == NUMBER:
+        return ~np.isfinite(values) if column.needed else np.isinf(values)
+    return values.isna() if column.needed else values.isna() & False
+
+
+def check(frame: pd.DataFrame, columns: tuple[Column, ...], *, what: str) -> pd.DataFrame:
+    """Return the table unchanged if it has every declared column with values that fit.
+
+    Parameters
+    ----------
+    frame
+        The table; further columns may stand beside the declared ones.
+    columns
+        The declaration.
+    what
+        What the table is, for the error.
+
+    Raises
+    ------
+    TableError
+        Naming every column that is missing or of the wrong type, and the first rows of each
+        column with a value that is missing or not allowed.
+    """
+    faults = []
+    for column in columns:
+        if column.name not in frame.columns:
+            faults.append(f"column {column.name} is missing")
+            continue
+        values = frame[column.name]
+        if not _fits(values, column.holds):
+            faults.append(f"column {column.name} is {values.dtype}, expected {column.holds}")
+            continue
+        bad = np.flatnonzero(np.asarray(_bad_rows(values, column), dtype=bool))
+        if len(bad):
+            shown = [f"row {i}: {values.iloc[i]!r}" for i in bad[:_ROWS_SHOWN]]
+            allowed = f", expected one of {column.values}" if column.values else ", value needed"
+            faults.append(f"column {column.name}: {len(bad)} bad ({'; '.join(shown)}){allowed}")
+    if faults:
+        raise TableError(f"{what}: " + ". ".join(faults), what=what, faults=faults)
+    return frame
