@@ -29,6 +29,7 @@ __all__ = [
     "LegSettings",
     "LinePiece",
     "Pack",
+    "Part",
     "Settings",
     "Source",
     "Stationing",
@@ -100,6 +101,32 @@ class LinePiece:
     lat_deg: Floats
     name: str
     source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Part:
+    """What one reader took from one file; parts together make a ``Survey``.
+
+    Attributes
+    ----------
+    fixes, marks, records
+        Tables ``tables.FIXES``, ``tables.MARKS`` and ``tables.RECORDS``; empty where the file
+        has none.
+    drive_names, drive_by
+        For each drive id: the file and track it came from, and who drove (may be empty).
+    source
+        What was taken and skipped.
+    findings
+        What the reader noticed.
+    """
+
+    fixes: pd.DataFrame
+    marks: pd.DataFrame
+    records: pd.DataFrame
+    drive_names: Mapping[str, str]
+    drive_by: Mapping[str, str]
+    source: Source
+    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
