@@ -5,16 +5,36 @@ and row that breaks the declaration.  Unknown text is the empty string, unknown 
 unknown times NaT.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from routeprep.errors import TableError
 
-__all__ = ["FIXES", "LOCATED", "MARKS", "OBSTRUCTIONS", "RECORDS", "Column", "check", "table"]
+__all__ = [
+    "FIXES",
+    "LOCATED",
+    "MARKS",
+    "OBSTRUCTIONS",
+    "RECORDS",
+    "Column",
+    "check",
+    "rows_of",
+    "table",
+]
 
-TEXT, NUMBER, COUNT, TIME, IDS, GEOMETRY = "text", "number", "count", "time", "ids", "geometry"
+_TEXT, _NUMBER, _COUNT, _TIME, _IDS, _GEOMETRY = (
+    "text",
+    "number",
+    "count",
+    "time",
+    "ids",
+    "geometry",
+)
 _ROWS_SHOWN = 5
 
 
@@ -42,17 +62,17 @@ class Column:
 
 
 def _text(name: str, *values: str, needed: bool = False) -> Column:
-    return Column(name=name, holds=TEXT, needed=needed, values=values)
+    return Column(name=name, holds=_TEXT, needed=needed, values=values)
 
 
 def _number(*names: str, needed: bool = False) -> tuple[Column, ...]:
-    return tuple(Column(name=name, holds=NUMBER, needed=needed) for name in names)
+    return tuple(Column(name=name, holds=_NUMBER, needed=needed) for name in names)
 
 
 FIXES: tuple[Column, ...] = (
     _text("drive_id", needed=True),
-    Column(name="piece", holds=COUNT, needed=True),
-    Column(name="time_utc", holds=TIME),
+    Column(name="piece", holds=_COUNT, needed=True),
+    Column(name="time_utc", holds=_TIME),
     *_number("lon_deg", "lat_deg", needed=True),
     *_number("ele_m", "accuracy_m", "speed_mps", "course_deg"),
 )
@@ -62,7 +82,7 @@ MARKS: tuple[Column, ...] = (
     _text("drive_id"),
     _text("kind"),
     _text("words"),
-    Column(name="time_utc", holds=TIME),
+    Column(name="time_utc", holds=_TIME),
     *_number("lon_deg", "lat_deg", "accuracy_m"),
     _text("across"),
     _text("across_frame", "as driven", "up-station", needed=True),
@@ -85,14 +105,14 @@ RECORDS: tuple[Column, ...] = (
     _text("owner"),
     _text("name"),
     _text("source", needed=True),
-    Column(name="geometry", holds=GEOMETRY, needed=True),
+    Column(name="geometry", holds=_GEOMETRY, needed=True),
 )
 
 # What locating adds to marks and to records.
 LOCATED: tuple[Column, ...] = (
     _text("leg"),
-    *_number("along_m", "offset_m", "along_sd_m", "offset_sd_m"),
-    Column(name="travel", holds=COUNT, needed=True),
+    *_number("along_m", "from_m", "to_m", "offset_m", "along_sd_m", "offset_sd_m"),
+    Column(name="travel", holds=_COUNT, needed=True),
     _text("lane"),
     _text("position"),
     *_number("past_end_m", "runner_up_m"),
@@ -108,10 +128,10 @@ OBSTRUCTIONS: tuple[Column, ...] = (
     *_number("from_m", "to_m", "along_m", "offset_m", "along_sd_m", "offset_sd_m", needed=True),
     _text("lane"),
     _text("across"),
-    Column(name="times_seen", holds=COUNT, needed=True),
+    Column(name="times_seen", holds=_COUNT, needed=True),
     _text("method", "vehicle", "walked", "wheeled", "taped", "file", needed=True),
-    Column(name="mark_ids", holds=IDS, needed=True),
-    Column(name="record_ids", holds=IDS, needed=True),
+    Column(name="mark_ids", holds=_IDS, needed=True),
+    Column(name="record_ids", holds=_IDS, needed=True),
     _text("status", needed=True),
     _text("action", needed=True),
     _text("proposed", needed=True),
@@ -128,34 +148,34 @@ OBSTRUCTIONS: tuple[Column, ...] = (
 
 
 def _empty_values(column: Column) -> object:
-    if column.holds == TEXT:
+    if column.holds == _TEXT:
         return pd.array([], dtype="str")
-    if column.holds == TIME:
+    if column.holds == _TIME:
         return pd.DatetimeIndex([], tz="UTC").as_unit("us")
-    dtypes = {NUMBER: np.float64, COUNT: np.int64, IDS: object, GEOMETRY: object}
+    dtypes = {_NUMBER: np.float64, _COUNT: np.int64, _IDS: object, _GEOMETRY: object}
     return np.empty(0, dtype=dtypes[column.holds])
 
 
-def _filled(column: Column, rows: list[dict[str, object]]) -> object:
+def _filled(column: Column, rows: Sequence[Mapping[str, object]]) -> object:
     if not rows:
         return _empty_values(column)
     blank: dict[str, object] = {
-        TEXT: "", NUMBER: float("nan"), COUNT: 0, TIME: None, IDS: (), GEOMETRY: None
+        _TEXT: "", _NUMBER: float("nan"), _COUNT: 0, _TIME: None, _IDS: (), _GEOMETRY: None
     }  # fmt: skip
-    values = [row.get(column.name, blank[column.holds]) for row in rows]
-    if column.holds == TEXT:
+    values: list[Any] = [row.get(column.name, blank[column.holds]) for row in rows]
+    if column.holds == _TEXT:
         return pd.array(values, dtype="str")
-    if column.holds == TIME:
+    if column.holds == _TIME:
         return pd.to_datetime(pd.Series(values, dtype=object), utc=True).dt.as_unit("us")
-    if column.holds == IDS:
+    if column.holds == _IDS:
         cells = np.empty(len(values), dtype=object)
         cells[:] = values
         return cells
-    dtypes = {NUMBER: np.float64, COUNT: np.int64, GEOMETRY: object}
+    dtypes = {_NUMBER: np.float64, _COUNT: np.int64, _GEOMETRY: object}
     return np.array(values, dtype=dtypes[column.holds])
 
 
-def table(columns: tuple[Column, ...], rows: list[dict[str, object]]) -> pd.DataFrame:
+def table(columns: tuple[Column, ...], rows: Sequence[Mapping[str, object]]) -> pd.DataFrame:
     """Make a table of the declared columns from rows; what a row lacks is unknown.
 
     Raises
@@ -177,29 +197,28 @@ def table(columns: tuple[Column, ...], rows: list[dict[str, object]]) -> pd.Data
     return check(frame, columns, what="table")
 
 
-def _fits(values: "pd.Series[object]", holds: str) -> bool:
-    if holds == TEXT:
+def _fits(values: "pd.Series[Any]", holds: str) -> bool:
+    if holds == _TEXT:
         return isinstance(values.dtype, pd.StringDtype)
-    if holds == NUMBER:
+    if holds == _NUMBER:
         return values.dtype == np.float64
-    if holds == COUNT:
+    if holds == _COUNT:
         return values.dtype == np.int64
-    if holds == TIME:
+    if holds == _TIME:
         return isinstance(values.dtype, pd.DatetimeTZDtype) and str(values.dtype.tz) == "UTC"
     return True
 
 
-def _bad_rows(values: "pd.Series[object]", column: Column) -> "pd.Series[bool]":
-    if column.holds == TEXT:
-        bad = values.isna()
-        if column.needed:
-            bad |= values == ""
-        if column.values:
-            bad |= ~values.isin(column.values)
-        return bad
-    if column.holds == NUMBER:
-        return ~np.isfinite(values) if column.needed else np.isinf(values)
-    return values.isna() if column.needed else values.isna() & False
+def _bad_rows(values: "pd.Series[Any]", column: Column) -> npt.NDArray[np.bool_]:
+    missing = np.asarray(values.isna(), dtype=bool)
+    if column.holds == _TEXT:
+        blank = np.asarray(values == "", dtype=bool) & column.needed
+        known = np.asarray(values.isin(column.values), dtype=bool) | (not column.values)
+        return missing | blank | ~known
+    if column.holds == _NUMBER:
+        infinite = np.asarray(np.isinf(values), dtype=bool)
+        return missing | infinite if column.needed else infinite
+    return missing if column.needed else np.zeros_like(missing)
 
 
 def check(frame: pd.DataFrame, columns: tuple[Column, ...], *, what: str) -> pd.DataFrame:
@@ -229,7 +248,7 @@ def check(frame: pd.DataFrame, columns: tuple[Column, ...], *, what: str) -> pd.
         if not _fits(values, column.holds):
             faults.append(f"column {column.name} is {values.dtype}, expected {column.holds}")
             continue
-        bad = np.flatnonzero(np.asarray(_bad_rows(values, column), dtype=bool))
+        bad = np.flatnonzero(_bad_rows(values, column))
         if len(bad):
             shown = [f"row {i}: {values.iloc[i]!r}" for i in bad[:_ROWS_SHOWN]]
             allowed = f", expected one of {column.values}" if column.values else ", value needed"
@@ -237,3 +256,8 @@ def check(frame: pd.DataFrame, columns: tuple[Column, ...], *, what: str) -> pd.
     if faults:
         raise TableError(f"{what}: " + ". ".join(faults), what=what, faults=faults)
     return frame
+
+
+def rows_of(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of a table as mappings from column to value, in order."""
+    return [{str(name): value for name, value in row.items()} for row in frame.to_dict("records")]

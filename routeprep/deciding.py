@@ -1,0 +1,214 @@
+"""What named persons decided, put on the list; what nobody decided reads STOP.
+
+In go rows of obstructions and the decisions, out come the rows with action, proposal, status and
+who decided.  The kinds table only proposes.  A decision hangs on any item of a thing's evidence,
+or on ``kind:CODE`` for all things of a kind; of two on one field the later one counts.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from routeprep.errors import JobError
+from routeprep.kinds import ACTIONS, KindTable, Proposal
+from routeprep.shapes import Decision
+from routeprep.units import to_m
+
+__all__ = [
+    "FIELDS",
+    "NOTHING",
+    "NOT_DECIDED",
+    "check_decisions",
+    "decide",
+    "joins",
+    "sorted_kinds",
+    "splits",
+]
+
+# What a decision can be about.
+FIELDS = ("kind", "join", "split", "status", "action", "size", "note")
+# The kind of words that stand for no thing at all.
+NOTHING = "nothing"
+# What every row reads until a named person has decided.
+NOT_DECIDED = "NOT DECIDED: STOP"
+_GONE = "GONE"
+_AS_PROPOSED = "as proposed"
+
+# A casting must lie this much deeper than the deepest cut before it may be milled over [m]:
+# 1 in, common practice, no source.
+_OVER_MARGIN_M = 0.0254
+
+_STATUS = re.compile(
+    r"^(walked|walked, not found|gone|lowered (?P<size>\d+(\.\d+)?) ?(?P<unit>in|mm|cm))$"
+)
+_PER_KIND = "kind:"
+
+
+def check_decisions(decisions: Sequence[Decision], *, kinds: KindTable) -> None:
+    """Refuse decisions that cannot be carried out, all of them in one error.
+
+    Parameters
+    ----------
+    decisions
+        In the order of the file.
+    kinds
+        The job's kinds.
+
+    Raises
+    ------
+    JobError
+        Naming each row with a field, value or name that is not known.
+    """
+    faults = []
+    for row, one in enumerate(decisions, start=1):
+        fault = _fault(one, kinds)
+        if fault:
+            faults.append(f"decision {row} ({one.anchor_id}): {fault}")
+    if faults:
+        raise JobError("; ".join(faults), faults=faults)
+
+
+def _fault(one: Decision, kinds: KindTable) -> str:
+    """What is wrong with a decision; empty when nothing is."""
+    if one.field not in FIELDS:
+        return f"field {one.field!r} is not one of {FIELDS}"
+    if not one.by:
+        return f"{one.field} was decided by nobody; name the person in column by"
+    if one.anchor_id.startswith(_PER_KIND):
+        code = one.anchor_id.removeprefix(_PER_KIND)
+        if one.field != "action" or code not in kinds.kinds:
+            return f"for a whole kind only action can be decided, and {code!r} must be a kind"
+    return _value_fault(one, kinds)
+
+
+def _value_fault(one: Decision, kinds: KindTable) -> str:
+    value = one.value
+    if one.field == "kind" and value != NOTHING and kinds.find(value) is None:
+        return f"{value!r} is not a kind of this job, nor {NOTHING!r}"
+    if one.field == "status" and not _STATUS.match(value):
+        return (
+            f"status {value!r} is not one of 'walked', 'walked, not found', 'gone', 'lowered 4 in'"
+        )
+    if one.field == "action" and value != _AS_PROPOSED and not value.startswith(ACTIONS):
+        return f"action {value!r} does not start with one of {ACTIONS} nor is {_AS_PROPOSED!r}"
+    return ""
+
+
+def _latest(decisions: Sequence[Decision], field: str) -> dict[str, Decision]:
+    """The decision that counts on one field, by id: the latest, then the last in the file."""
+    ordered = sorted(enumerate(decisions), key=lambda pair: (pair[1].when, pair[0]))
+    return {one.anchor_id: one for _, one in ordered if one.field == field}
+
+
+def sorted_kinds(decisions: Sequence[Decision], kinds: KindTable) -> dict[str, str]:
+    """Mark id to the kind code a person gave it; ``NOTHING`` for words that mean no thing."""
+    made = {}
+    for anchor_id, one in _latest(decisions, "kind").items():
+        found = kinds.find(one.value)
+        made[anchor_id] = found.code if found is not None else NOTHING
+    return made
+
+
+def joins(decisions: Sequence[Decision]) -> tuple[tuple[str, str], ...]:
+    """Pairs of item ids that a person decided are one thing."""
+    return tuple(sorted((one.anchor_id, one.value) for one in _latest(decisions, "join").values()))
+
+
+def splits(decisions: Sequence[Decision]) -> frozenset[str]:
+    """Item ids that a person decided stand alone."""
+    return frozenset(_latest(decisions, "split"))
+
+
+def _stamp(one: Decision) -> str:
+    return ", ".join(part for part in (one.by, one.when) if part)
+
+
+def _held(latest: Mapping[str, Decision], ids: Sequence[str]) -> Decision | None:
+    """The latest decision that hangs on any of a thing's items."""
+    found = [latest[item] for item in ids if item in latest]
+    return max(found, key=lambda one: one.when) if found else None
+
+
+def decide(
+    rows: Sequence[Mapping[str, Any]],
+    decisions: Sequence[Decision],
+    *,
+    kinds: KindTable,
+    depths_m: Mapping[str, float],
+) -> list[dict[str, Any]]:
+    """Put decisions on rows of obstructions.
+
+    Parameters
+    ----------
+    rows
+        As ``concluding.conclude`` makes them.
+    decisions
+        Checked decisions.
+    kinds
+        The job's kinds.
+    depths_m
+        Leg code to the depth of its cut [m], NaN when not known.
+    """
+    by_field = {field: _latest(decisions, field) for field in FIELDS}
+    return [_decided(dict(row), by_field, kinds, depths_m) for row in rows]
+
+
+def _decided(
+    row: dict[str, Any],
+    by_field: Mapping[str, Mapping[str, Decision]],
+    kinds: KindTable,
+    depths_m: Mapping[str, float],
+) -> dict[str, Any]:
+    ids = (str(row["anchor_id"]), *row["mark_ids"], *row["record_ids"])
+    _rename(row, _held(by_field["kind"], ids), kinds)
+    for field in ("size", "note"):
+        said = _held(by_field[field], ids)
+        if said is not None:
+            row[field] = said.value
+    status = _held(by_field["status"], ids)
+    if status is not None:
+        row["status"] = f"{status.value} ({_stamp(status)})"
+    depth_m = depths_m[str(row["leg"])]
+    proposal = kinds.propose(str(row["kind"]), depth_m=depth_m)
+    row["proposed"], row["who"] = proposal.action, proposal.who
+    action = _held(by_field["action"], ids) or by_field["action"].get(f"{_PER_KIND}{row['kind']}")
+    _act(row, action, status, proposal, depth_m)
+    return row
+
+
+def _rename(row: dict[str, Any], one: Decision | None, kinds: KindTable) -> None:
+    found = kinds.find(one.value) if one is not None else None
+    if found is not None:
+        row["kind"], row["name"] = found.code, found.name
+
+
+def _act(
+    row: dict[str, Any],
+    action: Decision | None,
+    status: Decision | None,
+    proposal: Proposal,
+    depth_m: float,
+) -> None:
+    """Set action and who decided it; anything short of a decision reads STOP."""
+    if status is not None and status.value == "gone":
+        row["action"], row["decided_by"] = _GONE, _stamp(status)
+        return
+    if action is None:
+        row["action"], row["decided_by"] = NOT_DECIDED, ""
+        return
+    said = proposal.action if action.value == _AS_PROPOSED else action.value
+    if said == "MILL OVER" and not _deep_enough(status, depth_m):
+        row["action"], row["decided_by"] = NOT_DECIDED, ""
+        row["doubt"] = "; ".join(
+            part for part in (str(row["doubt"]), "not measured deep enough to mill over") if part
+        )
+        return
+    row["action"], row["decided_by"] = said, _stamp(action)
+
+
+def _deep_enough(status: Decision | None, depth_m: float) -> bool:
+    """Whether a casting was lowered, and measured deeper than the cut by the margin."""
+    match = _STATUS.match(status.value) if status is not None else None
+    if match is None or not match["size"]:
+        return False
+    return to_m(float(match["size"]), match["unit"]) >= depth_m + _OVER_MARGIN_M

@@ -1,0 +1,386 @@
+"""A centerline from drives: the path driven.
+
+In go cleaned fixes, out comes one line: a spine, the longest stretch that does not come back to
+itself, moved to the middle of all the drives along it.  Both directions together give the middle
+of the road; noise is smoothed out, so that it does not lengthen the line.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy import sparse
+from scipy.sparse.linalg import splu
+from scipy.spatial import cKDTree
+
+from routeprep.centerline import measured, start_end
+from routeprep.errors import LineError
+from routeprep.geodesy import Plane, plane_at
+from routeprep.planar import Polyline, thin
+from routeprep.shapes import Centerline, Defaults, Finding, LegSettings
+
+__all__ = ["RADIUS_68_IN_SDS", "path_driven"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+# The radius that holds 68 % of a circular normal error, in standard deviations of one axis:
+# sqrt(-2 ln(1 - 0.68)) (Rayleigh distribution).
+RADIUS_68_IN_SDS = 1.5096
+
+# Thinning of fixes and the grid along the spine [m]; common practice, no source.
+_THIN_M = 8.0
+_DENSE_M = 10.0
+_GRID_M = 5.0
+# A stretch comes back to itself when it is this near [m] to a part this far behind [m].
+_BACK_NEAR_M = 15.0
+_BACK_APART_M = 60.0
+# A drive helps only with stretches at least this long [m], and fades in and out over this [m].
+_RUN_LEAST_M = 40.0
+_FADE_M = 100.0
+_FADE_FLOOR = 0.02
+_ROUNDS = 3
+# With several legs made from drives, the one meant starts within this of start_near [m].
+_START_NEAR_M = 150.0
+_LEAST_PATH_M = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Stretch:
+    """Part of a drive that does not come back to itself."""
+
+    drive_id: str
+    xy_m: Floats
+    length_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Run:
+    """One drive along the line in one direction: its offset on the grid, and its weight."""
+
+    direction: int
+    offset_m: Floats
+    weight: Floats
+
+
+def _dense(xy_m: Floats) -> Floats:
+    """Points at most the dense step apart, standstill scatter gone."""
+    kept = xy_m[thin(xy_m, step_m=_THIN_M)]
+    if len(kept) < 2:  # noqa: PLR2004 - a path has two ends
+        return kept
+    size_m = np.hypot(*np.diff(kept, axis=0).T)
+    parts = np.maximum(1, np.ceil(size_m / _DENSE_M)).astype(int)
+    at = np.concatenate([np.arange(n) / n + i for i, n in enumerate(parts)] + [[len(kept) - 1.0]])
+    return np.column_stack([np.interp(at, np.arange(len(kept)), kept[:, k]) for k in (0, 1)])
+
+
+def _longest_plain(xy_m: Floats) -> Floats:
+    """The longest part of a path that neither crosses itself nor comes back beside itself."""
+    along_m = np.r_[0.0, np.cumsum(np.hypot(*np.diff(xy_m, axis=0).T))]
+    pairs = cKDTree(xy_m).query_pairs(_BACK_NEAR_M, output_type="ndarray")
+    low, high = pairs.min(axis=1, initial=len(xy_m)), pairs.max(axis=1, initial=0)
+    back = along_m[high] - along_m[low] > _BACK_APART_M if len(pairs) else np.zeros(0, bool)
+    begin = np.zeros(len(xy_m), dtype=np.int64)
+    np.maximum.at(begin, high[back], low[back] + 1)
+    begin = np.maximum.accumulate(begin)
+    end = int(np.argmax(along_m - along_m[begin]))
+    return xy_m[begin[end] : end + 1]
+
+
+def _stretches(fixes: pd.DataFrame, plane: Plane) -> list[_Stretch]:
+    stretches = []
+    for (drive_id, _), piece in fixes.groupby(["drive_id", "piece"], sort=True):
+        xy = _dense(plane.to_xy(piece["lon_deg"].to_numpy(), piece["lat_deg"].to_numpy()))
+        if len(xy) > 1:
+            plain = _longest_plain(xy)
+            length_m = float(np.hypot(*np.diff(plain, axis=0).T).sum())
+            if length_m >= _LEAST_PATH_M:
+                stretches.append(_Stretch(drive_id=str(drive_id), xy_m=plain, length_m=length_m))
+    return stretches
+
+
+def _spine(
+    stretches: Sequence[_Stretch],
+    leg: LegSettings,
+    *,
+    names: Mapping[str, str],
+    alone: bool,
+    plane: Plane,
+) -> _Stretch:
+    """The stretch the line is made from: named, or the longest that can be meant.
+
+    Raises
+    ------
+    LineError
+        If no drive is meant, or none starts near the leg's start.
+    """
+    where = f"leg {leg.code}"
+    meant = [
+        s for s in stretches if not leg.spine or names.get(s.drive_id, "").startswith(leg.spine)
+    ]
+    if not meant:
+        known = sorted(set(names.values()))
+        wanted = f"spine {leg.spine!r}" if leg.spine else "a drive"
+        msg = (
+            f"{where}: {wanted} with {_LEAST_PATH_M:g} m driven one way was not found among "
+            f"{len(known)} drives {known}; name a drive of the job, or give a centerline file"
+        )
+        raise LineError(msg, leg=leg.code)
+    near = meant
+    if not alone and not leg.spine:
+        near = [s for s in meant if _from_start_m(s, leg, plane) <= _START_NEAR_M]
+        if not near:
+            best_m = min(_from_start_m(s, leg, plane) for s in meant)
+            msg = (
+                f"{where}: no stretch driven one way ends within {_START_NEAR_M:g} m of "
+                f"start_near {leg.start_near_deg} (the nearest is {best_m:.0f} m away); name the "
+                "leg's spine drive, or give a centerline file"
+            )
+            raise LineError(msg, leg=leg.code)
+    return max(near, key=lambda s: (round(s.length_m, 3), s.drive_id))
+
+
+def _from_start_m(stretch: _Stretch, leg: LegSettings, plane: Plane) -> float:
+    lon, lat = plane.to_lonlat(stretch.xy_m[[0, -1]])
+    return start_end(lon, lat, _start_near(leg))[1]
+
+
+def _start_near(leg: LegSettings) -> tuple[float, float]:
+    if leg.start_near_deg is None:
+        msg = (
+            f"leg {leg.code}: start_near is missing; a line made from drives needs "
+            "start_near = [longitude, latitude] near the end that bears the start"
+        )
+        raise LineError(msg, leg=leg.code)
+    return leg.start_near_deg
+
+
+def _smooth(xy_m: Floats, *, wavelength_m: float) -> Floats:
+    """Resample a path evenly and take out features narrower than a wavelength.
+
+    Penalised least squares on third differences (Eilers, A perfect smoother, Analytical
+    Chemistry 75, 2003), the penalty set so that half the amplitude passes at the wavelength.
+    """
+    along_m = np.r_[0.0, np.cumsum(np.hypot(*np.diff(xy_m, axis=0).T))]
+    count = max(5, round(along_m[-1] / _GRID_M) + 1)
+    grid = np.linspace(0.0, along_m[-1], count)
+    even = np.column_stack([np.interp(grid, along_m, xy_m[:, k]) for k in (0, 1)])
+    step_m = grid[1] - grid[0]
+    penalty = (2.0 * np.sin(np.pi * step_m / max(wavelength_m, 2 * step_m))) ** -6
+    third = sparse.diags_array(
+        [-1.0, 3.0, -3.0, 1.0], offsets=[0, 1, 2, 3], shape=(count - 3, count), format="csc"
+    )
+    system = sparse.eye_array(count, format="csc") + penalty * (third.T @ third)
+    smooth = splu(system.tocsc()).solve(even)
+    return np.asarray(smooth, dtype=np.float64)
+
+
+def _runs(fixes: pd.DataFrame, plane: Plane, line: Polyline, corridor_m: float) -> list[_Run]:
+    """Every stretch of every drive that follows the line, as offsets on its vertices."""
+    grid_m = np.r_[0.0, np.cumsum(line.length_m)]
+    runs = []
+    for _, piece in fixes.groupby(["drive_id", "piece"], sort=True):
+        xy = plane.to_xy(piece["lon_deg"].to_numpy(), piece["lat_deg"].to_numpy())
+        xy = xy[thin(xy, step_m=_THIN_M)]
+        if len(xy) < 2:  # noqa: PLR2004 - a run has two ends
+            continue
+        feet = line.feet(xy)
+        along_m = grid_m[feet.segment] + feet.fraction * line.length_m[feet.segment]
+        on = (np.abs(feet.offset_m) <= corridor_m) & (feet.fraction >= 0) & (feet.fraction <= 1)
+        way = np.sign(np.diff(along_m, append=along_m[-1:]))
+        way[-1:] = way[-2:-1]
+        change = np.flatnonzero(np.diff(np.where(on, way, 0)) != 0) + 1
+        runs += [
+            _run(grid_m, along_m[rows], feet.offset_m[rows], int(way[rows[0]]))
+            for rows in np.split(np.arange(len(xy)), change)
+            if on[rows[0]] and np.ptp(along_m[rows]) >= _RUN_LEAST_M
+        ]
+    return runs
+
+
+def _run(grid_m: Floats, along_m: Floats, offset_m: Floats, direction: int) -> _Run:
+    order = np.argsort(along_m, kind="stable")
+    first_m, last_m = float(along_m.min()), float(along_m.max())
+    inside = (grid_m >= first_m) & (grid_m <= last_m)
+    edge_m = np.minimum(grid_m - first_m, last_m - grid_m)
+    weight = np.where(inside, np.clip(edge_m / _FADE_M, _FADE_FLOOR, 1.0), 0.0)
+    return _Run(
+        direction=direction,
+        offset_m=np.interp(grid_m, along_m[order], offset_m[order]),
+        weight=weight,
+    )
+
+
+def _mean(runs: Sequence[_Run], shift_m: float) -> tuple[Floats, Floats]:
+    """Weighted mean offset on the grid, each direction moved to the middle, and its weight."""
+    weight = np.sum([run.weight for run in runs], axis=0)
+    total = np.sum([run.weight * (run.offset_m - run.direction * shift_m) for run in runs], axis=0)
+    return np.where(weight > 0, total / np.maximum(weight, 1e-12), 0.0), weight
+
+
+def _half_apart(runs: Sequence[_Run]) -> float:
+    """Half the distance between the two directions' mean paths [m]; NaN with only one."""
+    up = [run for run in runs if run.direction > 0]
+    down = [run for run in runs if run.direction < 0]
+    if not up or not down:
+        return float("nan")
+    (up_m, up_weight), (down_m, down_weight) = _mean(up, 0.0), _mean(down, 0.0)
+    both = np.minimum(up_weight, down_weight)
+    if both.sum() <= 0:
+        return float("nan")
+    return float(np.sum(both * (up_m - down_m)) / both.sum() / 2.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Middle:
+    """The line moved to the middle of its runs."""
+
+    xy_m: Floats
+    sd_m: Floats
+    runs: Sequence[_Run]
+    half_apart_m: float
+    divided: bool
+
+
+def _moved(line: Polyline, offset_m: Floats) -> Floats:
+    """Vertices moved square to the line, right positive."""
+    way = np.gradient(line.xy_m, axis=0)
+    way /= np.hypot(way[:, 0], way[:, 1])[:, None]
+    right = np.column_stack([way[:, 1], -way[:, 0]])
+    return np.asarray(line.xy_m + offset_m[:, None] * right)
+
+
+def _middle(
+    spine_xy_m: Floats, fixes: pd.DataFrame, plane: Plane, leg: LegSettings, defaults: Defaults
+) -> _Middle:
+    """Move the spine to the middle of the drives along it, a few rounds."""
+    xy_m = _smooth(spine_xy_m, wavelength_m=defaults.path_smooth_m)
+    # Opposite paths may be as far apart as all lanes, and noise of both [m].
+    allowed_m = (leg.lanes_left + leg.lanes_right) * leg.lane_width_m / 2 + _noise_m(
+        fixes, defaults
+    )
+    for _ in range(_ROUNDS):
+        line = Polyline(xy_m)
+        every = _runs(fixes, plane, line, defaults.spine_corridor_m)
+        half_m = _half_apart(every)
+        divided = bool(abs(half_m) > allowed_m)
+        runs = [run for run in every if run.direction > 0 or not divided]
+        shift_m = 0.0 if divided or np.isnan(half_m) else half_m
+        offset_m, weight = _mean(runs, shift_m)
+        sd_m = _sd(runs, offset_m, weight, shift_m, noise_m=_noise_m(fixes, defaults))
+        at = np.linspace(0.0, 1.0, len(sd_m))
+        xy_m = _smooth(_moved(line, offset_m), wavelength_m=defaults.path_smooth_m)
+        sd_m = np.interp(np.linspace(0.0, 1.0, len(xy_m)), at, sd_m)
+    return _Middle(xy_m=xy_m, sd_m=sd_m, runs=runs, half_apart_m=half_m, divided=divided)
+
+
+def _noise_m(fixes: pd.DataFrame, defaults: Defaults) -> float:
+    """Standard deviation of one axis of a drive [m], from the devices or the default."""
+    reported = fixes["accuracy_m"].to_numpy()
+    radius_m = np.nanmedian(reported) if np.isfinite(reported).any() else defaults.phone_accuracy_m
+    return float(radius_m) / RADIUS_68_IN_SDS
+
+
+def _sd(
+    runs: Sequence[_Run], offset_m: Floats, weight: Floats, shift_m: float, *, noise_m: float
+) -> Floats:
+    """Standard deviation of the mean path on the grid [m].
+
+    The noise of one drive is the larger of what its device says and what the drives disagree by
+    (with n runs the scatter about their mean is n / (n - 1) too small).
+    """
+    left = [run.weight * (run.offset_m - run.direction * shift_m - offset_m) ** 2 for run in runs]
+    free = max(len(runs) - 1, 1) / len(runs)
+    spread_m = np.sqrt(np.sum(left) / max(np.sum([run.weight for run in runs]), 1e-12) / free)
+    squares = np.sum([run.weight**2 for run in runs], axis=0)
+    looks = np.where(squares > 0, weight**2 / np.maximum(squares, 1e-12), 1.0)
+    return np.asarray(max(noise_m, float(spread_m)) / np.sqrt(looks))
+
+
+def path_driven(
+    fixes: pd.DataFrame,
+    leg: LegSettings,
+    *,
+    names: Mapping[str, str],
+    elevation_m: float,
+    defaults: Defaults,
+    alone: bool,
+) -> tuple[Centerline, tuple[Finding, ...]]:
+    """Make a leg's line from drives.
+
+    Parameters
+    ----------
+    fixes
+        Cleaned fixes of all drives.
+    leg
+        The leg; ``spine`` may name the drive, ``start_near_deg`` tells the start.
+    names
+        Drive id to what its file calls it.
+    elevation_m
+        Height of the road [m].
+    defaults
+        The tolerances.
+    alone
+        Whether this is the only leg made from drives.
+
+    Raises
+    ------
+    LineError
+        If no drive can be the spine, or nothing says which end is the start.
+    """
+    lon, lat = fixes["lon_deg"].to_numpy(), fixes["lat_deg"].to_numpy()
+    if not len(lon):
+        msg = f"leg {leg.code}: the job has 0 fixes; add a drive, or give a centerline file"
+        raise LineError(msg, leg=leg.code)
+    plane = plane_at(float(np.median(lon)), float(np.median(lat)))
+    near_deg = _start_near(leg)
+    spine = _spine(_stretches(fixes, plane), leg, names=names, alone=alone, plane=plane)
+    middle = _middle(spine.xy_m, fixes, plane, leg, defaults)
+    lon, lat = plane.to_lonlat(middle.xy_m)
+    turn, away_m = start_end(lon, lat, near_deg)
+    way = slice(None, None, -1 if turn else 1)
+    line = measured(
+        lon[way], lat[way], sd_m=middle.sd_m[way], elevation_m=elevation_m, made_from="path driven"
+    )
+    spine_name = names.get(spine.drive_id, spine.drive_id)
+    return line, tuple(_said(leg, line, middle, spine_name=spine_name, away_m=away_m))
+
+
+def _said(
+    leg: LegSettings, line: Centerline, middle: _Middle, *, spine_name: str, away_m: float
+) -> list[Finding]:
+    """What a person should know about a line made from drives."""
+    where = f"leg {leg.code}"
+    up = sum(run.direction > 0 for run in middle.runs)
+    said = [
+        Finding(
+            level="note",
+            where=where,
+            text=(
+                f"path driven, not plan centerline: {line.length_m:,.0f} m along {spine_name}, "
+                f"moved to the middle of {up} runs one way and {len(middle.runs) - up} the other"
+            ),
+        )
+    ]
+    if middle.divided:
+        text = (
+            f"the two directions are {2 * abs(middle.half_apart_m):.1f} m apart, more than "
+            f"{leg.lanes_left + leg.lanes_right} lanes allow: only drives along the spine's "
+            "direction made the line; make a leg for each roadway"
+        )
+        said.append(Finding(level="doubt", where=where, text=text))
+    elif np.isnan(middle.half_apart_m):
+        text = (
+            "driven in one direction only: the line lies in the lane driven, not in the middle of "
+            "the road; drive it the other way too"
+        )
+        said.append(Finding(level="doubt", where=where, text=text))
+    if away_m > _START_NEAR_M:
+        text = (
+            f"start_near is {away_m:,.0f} m from the nearer end of the path driven; the start is "
+            "at the end of the path, not at start_near"
+        )
+        said.append(Finding(level="doubt", where=where, text=text))
+    return said

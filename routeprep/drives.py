@@ -1,0 +1,184 @@
+"""Drives as recorded to drives that can be used.
+
+In goes the table of fixes in recorded order, out comes the same table without repeated and
+backward times and impossible jumps, its pieces parted where nothing was recorded; and which
+drives are copies of one another.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from routeprep.geodesy import plane_at
+from routeprep.shapes import Defaults, Finding
+
+__all__ = ["CleanDrives", "clean", "seconds_of"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+
+# Across a silence longer than the gap, a piece is parted only if the vehicle also moved farther
+# than this [m]: recorders save no fixes while standing.  Common practice, no source.
+_MOVED_M = 50.0
+# Fixes of two copies of a drive agree when they are this near at one time [m].
+_AGREE_M = 2.0
+_PASSES = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CleanDrives:
+    """Drives that can be used.
+
+    Attributes
+    ----------
+    fixes
+        Table of fixes, by drive, in time order, with ``piece`` counted anew.
+    copies
+        Drive id of each copy to the id of the drive that is kept.
+    findings
+        What was taken out, a sentence a drive.
+    """
+
+    fixes: pd.DataFrame
+    copies: Mapping[str, str]
+    findings: tuple[Finding, ...]
+
+
+def seconds_of(times: pd.Series) -> Floats:
+    """Seconds since 1970 of each time [s], NaN where there is none."""
+    plain = times.dt.tz_localize(None).to_numpy(dtype="datetime64[us]")
+    return np.where(np.isnat(plain), np.nan, plain.astype(np.int64) / 1e6)
+
+
+def _in_order(seconds: Floats) -> Flags:
+    """Fixes later than every fix before them; all of them when the drive has no times."""
+    if not np.isfinite(seconds).any():
+        return np.ones(len(seconds), dtype=bool)
+    before = np.fmax.accumulate(np.where(np.isfinite(seconds), seconds, -np.inf))
+    before = np.r_[-np.inf, before[:-1]]
+    return np.asarray(np.isfinite(seconds) & (seconds > before))
+
+
+def _plane_xy(drive: pd.DataFrame) -> Floats:
+    """Coordinates of the fixes in a plane at their middle [m]."""
+    lon, lat = drive["lon_deg"].to_numpy(), drive["lat_deg"].to_numpy()
+    return plane_at(float(np.median(lon)), float(np.median(lat))).to_xy(lon, lat)
+
+
+def _without_spikes(xy_m: Floats, seconds: Floats, jump_speed_mps: float) -> Ints:
+    """Fixes but those impossibly far from both neighbours that agree without them."""
+    rows = np.arange(len(xy_m))
+    for _ in range(_PASSES):
+        before = _speed_mps(xy_m, seconds, rows[:-2], rows[1:-1])
+        after = _speed_mps(xy_m, seconds, rows[1:-1], rows[2:])
+        without = _speed_mps(xy_m, seconds, rows[:-2], rows[2:])
+        bad = (np.minimum(before, after) > jump_speed_mps) & (without <= jump_speed_mps)
+        if not bad.any():
+            break
+        rows = np.delete(rows, 1 + np.flatnonzero(bad))
+    return rows
+
+
+def _speed_mps(xy_m: Floats, seconds: Floats, one: Ints, other: Ints) -> Floats:
+    """Speed between fixes [m/s]; NaN without times."""
+    step_m = np.hypot(*(xy_m[other] - xy_m[one]).T)
+    return np.asarray(step_m / (seconds[other] - seconds[one]))
+
+
+def _pieces(xy_m: Floats, seconds: Floats, piece: Ints, defaults: Defaults) -> Ints:
+    """Piece of each fix: a new one after a break in the file, a silence or a jump."""
+    step_m = np.hypot(*np.diff(xy_m, axis=0).T)
+    wait_s = np.diff(seconds)
+    silent = (wait_s > defaults.drive_gap_s) & (step_m > _MOVED_M)
+    jump = step_m / wait_s > defaults.jump_speed_mps
+    return np.cumsum(np.r_[False, silent | jump | (np.diff(piece) != 0)]).astype(np.int64)
+
+
+def _clean_one(
+    drive: pd.DataFrame, name: str, defaults: Defaults
+) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
+    """One drive cleaned, and what was taken out."""
+    ordered = _in_order(seconds_of(drive["time_utc"]))
+    kept = drive[ordered]
+    seconds, xy_m = seconds_of(kept["time_utc"]), _plane_xy(kept)
+    rows = _without_spikes(xy_m, seconds, defaults.jump_speed_mps)
+    piece = _pieces(xy_m[rows], seconds[rows], kept["piece"].to_numpy()[rows], defaults)
+    facts = (
+        (len(drive) - len(kept), "fixes with no, repeated or backward times left out"),
+        (len(kept) - len(rows), "impossible jumps left out"),
+        (int(piece[-1]), "breaks in the fixes, never driven across"),
+    )
+    said = [f"{count} {what}" for count, what in facts if count]
+    findings = [Finding(level="note", where=name, text="; ".join(said))] if said else []
+    if np.isnan(seconds[0]):
+        text = (
+            f"none of {len(drive)} fixes has a time; marks cannot be placed by time on this drive"
+        )
+        findings.append(Finding(level="doubt", where=name, text=text))
+    return kept.iloc[rows].assign(piece=piece), tuple(findings)
+
+
+def _same_drive(one: pd.DataFrame, other: pd.DataFrame, share: float) -> bool:
+    """Whether the fixes agree in time and place over more than a share of the shorter."""
+    needed = share * min(len(one), len(other))
+    _, rows, others = np.intersect1d(_keys(one), _keys(other), return_indices=True)
+    if len(rows) <= needed:
+        return False
+    both = pd.concat([one.iloc[rows], other.iloc[others]])
+    xy_m = _plane_xy(both)
+    apart_m = np.hypot(*(xy_m[: len(rows)] - xy_m[len(rows) :]).T)
+    return int((apart_m < _AGREE_M).sum()) > needed
+
+
+def _keys(drive: pd.DataFrame) -> Floats:
+    """What fixes of two copies share: the time [s], or without times the place [1e-6 deg]."""
+    seconds = seconds_of(drive["time_utc"])
+    if not np.isnan(seconds[0]):
+        return seconds
+    lon, lat = drive["lon_deg"].to_numpy(), drive["lat_deg"].to_numpy()
+    return np.asarray(np.round(lon, 6) * 1e9 + np.round(lat, 6))
+
+
+def _copies(drives: Mapping[str, pd.DataFrame], share: float) -> dict[str, str]:
+    kept: list[str] = []
+    copies = {}
+    for drive_id in sorted(drives, key=lambda key: (-len(drives[key]), key)):
+        match = [one for one in kept if _same_drive(drives[drive_id], drives[one], share)]
+        if match:
+            copies[drive_id] = match[0]
+        else:
+            kept.append(drive_id)
+    return copies
+
+
+def clean(fixes: pd.DataFrame, *, names: Mapping[str, str], defaults: Defaults) -> CleanDrives:
+    """Clean every drive and leave out copies of one drive.
+
+    Parameters
+    ----------
+    fixes
+        Table of fixes in recorded order within each drive.
+    names
+        Drive id to what its file calls it, for the findings.
+    defaults
+        The tolerances.
+    """
+    drives: dict[str, pd.DataFrame] = {}
+    findings: list[Finding] = []
+    for drive_id, drive in fixes.groupby("drive_id", sort=True):
+        name = names.get(str(drive_id), str(drive_id))
+        cleaned, said = _clean_one(drive, name, defaults)
+        if len(cleaned):
+            drives[str(drive_id)] = cleaned
+        findings += said
+    copies = _copies(drives, defaults.same_drive_share)
+    for copy, original in sorted(copies.items()):
+        text = f"the same drive as {names.get(original, original)}: counted once"
+        findings.append(Finding(level="note", where=names.get(copy, copy), text=text))
+    kept = [drive for drive_id, drive in drives.items() if drive_id not in copies]
+    table = pd.concat(kept, ignore_index=True) if kept else fixes.iloc[:0]
+    return CleanDrives(fixes=table, copies=copies, findings=tuple(findings))

@@ -1,0 +1,224 @@
+"""Drives onto legs, in the order of time: which leg the vehicle was on, where, and which way.
+
+In go cleaned fixes and legs, out comes a ``Path`` a drive.  Among the places a fix may be, the
+sequence is chosen that asks for the least jumping (Viterbi's algorithm; Newson and Krumm, Hidden
+Markov map matching through noise and sparseness, 2009), so that there-and-back, crossings and
+streets side by side come out by time and course before position.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from routeprep.drives import seconds_of
+from routeprep.geodesy import plane_at
+from routeprep.locating import Places, locate, locate_near, runners_up
+from routeprep.planar import thin
+from routeprep.shapes import Defaults, Leg
+
+__all__ = ["Path", "match", "where_at"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+# Fixes are thinned to this [m] before matching.  Costs below are in units of half a squared
+# standard deviation; common practice, no source.
+_THIN_M = 12.0
+_OFFSET_SD_M = 8.0
+_OFF_ROAD = 7.0
+_ACROSS = 6.0
+_CHANGE_LEG = 4.0
+_LEAVE = 3.0
+_JUMP_MOST = 30.0
+_COURSE_COS = 0.7
+_TWO = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Path:
+    """Where one drive was, in the order of time.
+
+    Attributes
+    ----------
+    seconds
+        Time of each thinned fix [s since 1970].
+    leg
+        Index of the leg it was on, -1 for none.
+    along_m
+        Distance along that leg [m], NaN for none.
+    """
+
+    seconds: Floats
+    leg: Ints
+    along_m: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _States:
+    """Candidate places of thinned fixes: one row a candidate column, one column a fix."""
+
+    leg: Ints
+    along_m: Floats
+    cost: Floats
+
+
+def _line_way(leg: Leg, along_m: Floats) -> Floats:
+    """Unit direction of the line [east, north] at distances along it [m]."""
+    line = leg.line
+    here = np.clip(
+        np.searchsorted(line.along_m, along_m, side="right") - 1, 0, len(line.along_m) - 2
+    )
+    squeeze = np.cos(np.radians(line.lat_deg[here]))
+    east = (line.lon_deg[here + 1] - line.lon_deg[here]) * squeeze
+    north = line.lat_deg[here + 1] - line.lat_deg[here]
+    size = np.hypot(east, north)
+    return np.column_stack([east / size, north / size])
+
+
+def _cost(leg: Leg, places: Places, course: Floats, defaults: Defaults) -> Floats:
+    """Cost of being at each place: how far beside, and whether the course runs with the line."""
+    offset = np.minimum(places.distance_m, defaults.road_corridor_m)
+    cost = 0.5 * (offset / _OFFSET_SD_M) ** 2
+    along = np.nan_to_num(places.along_m, nan=0.0)
+    across = np.abs(np.sum(_line_way(leg, along) * course, axis=1)) < _COURSE_COS
+    cost = cost + np.where(across, _ACROSS, 0.0)
+    near = places.distance_m <= defaults.road_corridor_m
+    return np.where(near, cost, np.inf)
+
+
+def _states(
+    lon_deg: Floats,
+    lat_deg: Floats,
+    course: Floats,
+    *,
+    legs: Sequence[Leg],
+    defaults: Defaults,
+) -> _States:
+    """The best place and the runner-up on each leg, and off the road."""
+    leg_rows, along_rows, cost_rows = [], [], []
+    for index, leg in enumerate(legs):
+        best = locate(leg.line, lon_deg, lat_deg)
+        other_m = runners_up(
+            leg.line,
+            lon_deg,
+            lat_deg,
+            best,
+            within_m=defaults.runner_up_within_m,
+            apart_m=defaults.runner_up_apart_m,
+        )
+        half_m = defaults.runner_up_apart_m / 2
+        other = locate_near(leg.line, lon_deg, lat_deg, near_m=other_m, window_m=half_m)
+        for places in (best, other):
+            leg_rows.append(np.full(len(lon_deg), index))
+            along_rows.append(places.along_m)
+            cost_rows.append(_cost(leg, places, course, defaults))
+    leg_rows.append(np.full(len(lon_deg), -1))
+    along_rows.append(np.full(len(lon_deg), np.nan))
+    cost_rows.append(np.full(len(lon_deg), _OFF_ROAD))
+    return _States(leg=np.array(leg_rows), along_m=np.array(along_rows), cost=np.array(cost_rows))
+
+
+def _step_cost(states: _States, k: int, driven_m: float) -> Floats:
+    """Cost of each change of state from fix k - 1 (rows) to fix k (columns)."""
+    leg_0, leg_1 = states.leg[:, k - 1][:, None], states.leg[:, k][None, :]
+    moved_m = np.abs(states.along_m[:, k][None, :] - states.along_m[:, k - 1][:, None])
+    miss = (np.nan_to_num(moved_m) - driven_m) / (5.0 + 0.2 * driven_m)
+    same = np.minimum(0.5 * miss**2, _JUMP_MOST)
+    off_0, off_1 = leg_0 < 0, leg_1 < 0
+    change = np.where(off_0 ^ off_1, _LEAVE, _CHANGE_LEG)
+    return np.where(leg_0 == leg_1, np.where(off_0, 0.0, same), change)
+
+
+def _best(states: _States, driven_m: Floats, breaks: npt.NDArray[np.bool_]) -> Ints:
+    """State of each fix on the cheapest sequence."""
+    count = states.cost.shape[1]
+    total = states.cost[:, 0]
+    back = np.zeros((states.cost.shape[0], count), dtype=np.int64)
+    for k in range(1, count):
+        step = 0.0 if breaks[k] else _step_cost(states, k, float(driven_m[k]))
+        sums = total[:, None] + step
+        back[:, k] = np.argmin(sums, axis=0)
+        total = sums[back[:, k], np.arange(len(total))] + states.cost[:, k]
+    chosen = np.zeros(count, dtype=np.int64)
+    chosen[-1] = int(np.argmin(total))
+    for k in range(count - 1, 0, -1):
+        chosen[k - 1] = back[chosen[k], k]
+    return chosen
+
+
+def _match_one(drive: pd.DataFrame, legs: Sequence[Leg], defaults: Defaults) -> Path:
+    lon, lat = drive["lon_deg"].to_numpy(), drive["lat_deg"].to_numpy()
+    xy = plane_at(float(np.median(lon)), float(np.median(lat))).to_xy(lon, lat)
+    rows = thin(xy, step_m=_THIN_M)
+    xy, piece = xy[rows], drive["piece"].to_numpy()[rows]
+    course = np.gradient(xy, axis=0) if len(xy) >= _TWO else np.ones_like(xy)
+    course = course / np.maximum(np.hypot(course[:, 0], course[:, 1]), 1e-9)[:, None]
+    states = _states(lon[rows], lat[rows], course, legs=legs, defaults=defaults)
+    driven_m = np.r_[0.0, np.hypot(*np.diff(xy, axis=0).T)]
+    breaks = np.r_[True, np.diff(piece) != 0]
+    chosen = _best(states, driven_m, breaks)
+    at = (chosen, np.arange(len(rows)))
+    return Path(
+        seconds=seconds_of(drive["time_utc"])[rows], leg=states.leg[at], along_m=states.along_m[at]
+    )
+
+
+def match(fixes: pd.DataFrame, legs: Sequence[Leg], defaults: Defaults) -> dict[str, Path]:
+    """Match every drive that has times to the legs.
+
+    Parameters
+    ----------
+    fixes
+        Cleaned fixes.
+    legs
+        The job's legs.
+    defaults
+        The tolerances.
+
+    Returns
+    -------
+    dict
+        Drive id to its path; drives without times are left out.
+    """
+    timed = fixes[fixes["time_utc"].notna()]
+    return {
+        str(drive_id): _match_one(drive, legs, defaults)
+        for drive_id, drive in timed.groupby("drive_id", sort=True)
+    }
+
+
+def where_at(path: Path, seconds: float) -> tuple[int, float, int]:
+    """Leg index, distance along it [m] and travel (+1 up-station, -1 down, 0 not known).
+
+    Parameters
+    ----------
+    path
+        The drive's path.
+    seconds
+        Time [s since 1970].
+
+    Returns
+    -------
+    tuple
+        Leg -1 with NaN and 0 when the drive was on no leg then.
+    """
+    after = int(np.clip(np.searchsorted(path.seconds, seconds), 1, max(len(path.seconds) - 1, 1)))
+    rows = [row for row in (after - 1, after) if row < len(path.seconds) and path.leg[row] >= 0]
+    if not rows:
+        return -1, float("nan"), 0
+    gaps_s = [abs(float(path.seconds[row]) - seconds) for row in rows]
+    nearest = rows[int(np.argmin(gaps_s))]
+    leg = int(path.leg[nearest])
+    along_m = float(path.along_m[nearest])
+    if len(rows) == _TWO and path.leg[rows[0]] == path.leg[rows[1]]:
+        along_m = float(np.interp(seconds, path.seconds[rows], path.along_m[rows]))
+    return leg, along_m, _travel(path, nearest)
+
+
+def _travel(path: Path, row: int) -> int:
+    low, high = max(row - 1, 0), min(row + 1, len(path.seconds) - 1)
+    rows = [k for k in range(low, high + 1) if path.leg[k] == path.leg[row]]
+    return int(np.sign(path.along_m[rows[-1]] - path.along_m[rows[0]]))
