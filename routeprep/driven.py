@@ -36,9 +36,15 @@ _DENSE_M = 10.0
 _GRID_M = 5.0
 # A stretch comes back to itself when it is this near [m] to a part this far behind [m].
 _BACK_NEAR_M = 15.0
-_BACK_APART_M = 60.0
+_BACK_APART_M = 40.0
+# Within this of its end a stretch that turns by more than a right angle is turning round [m].
+_HOOK_M = 60.0
 # A drive helps only with stretches at least this long [m], and fades in and out over this [m].
 _RUN_LEAST_M = 40.0
+# It follows the line while the two lengths agree to this share (common practice, no source).
+_FOLLOWS = 0.5
+# Both lengths are taken from this many fixes before to this many after.
+_BASE = 2
 _FADE_M = 100.0
 _FADE_FLOOR = 0.02
 _ROUNDS = 3
@@ -86,7 +92,18 @@ def _longest_plain(xy_m: Floats) -> Floats:
     np.maximum.at(begin, high[back], low[back] + 1)
     begin = np.maximum.accumulate(begin)
     end = int(np.argmax(along_m - along_m[begin]))
-    return xy_m[begin[end] : end + 1]
+    plain = xy_m[begin[end] : end + 1]
+    return _unhooked(_unhooked(plain)[::-1])[::-1]
+
+
+def _unhooked(xy_m: Floats) -> Floats:
+    """A path without the turning round at its end."""
+    along_m = np.r_[0.0, np.cumsum(np.hypot(*np.diff(xy_m, axis=0).T))]
+    begin = int(np.searchsorted(along_m, along_m[-1] - _HOOK_M))
+    if begin + 1 >= len(xy_m):
+        return xy_m
+    ahead = xy_m[begin + 1] - xy_m[begin]
+    return xy_m[: begin + 1 + int(np.argmax((xy_m[begin:] - xy_m[begin]) @ ahead))]
 
 
 def _stretches(fixes: pd.DataFrame, plane: Plane) -> list[_Stretch]:
@@ -189,15 +206,24 @@ def _runs(fixes: pd.DataFrame, plane: Plane, line: Polyline, corridor_m: float) 
         feet = line.feet(xy)
         along_m = grid_m[feet.segment] + feet.fraction * line.length_m[feet.segment]
         on = (np.abs(feet.offset_m) <= corridor_m) & (feet.fraction >= 0) & (feet.fraction <= 1)
-        way = np.sign(np.diff(along_m, append=along_m[-1:]))
-        way[-1:] = way[-2:-1]
+        way = _way(xy, along_m)
         change = np.flatnonzero(np.diff(np.where(on, way, 0)) != 0) + 1
         runs += [
             _run(grid_m, along_m[rows], feet.offset_m[rows], int(way[rows[0]]))
             for rows in np.split(np.arange(len(xy)), change)
-            if on[rows[0]] and np.ptp(along_m[rows]) >= _RUN_LEAST_M
+            if on[rows[0]] and way[rows[0]] and np.ptp(along_m[rows]) >= _RUN_LEAST_M
         ]
     return runs
+
+
+def _way(xy_m: Floats, along_m: Floats) -> Floats:
+    """+1 or -1 where a drive runs along the line, 0 where it crosses it or jumps to another part."""
+    rows = np.arange(len(xy_m))
+    low, high = np.maximum(rows - _BASE, 0), np.minimum(rows + _BASE, len(xy_m) - 1)
+    driven_m = np.hypot(*(xy_m[high] - xy_m[low]).T)
+    moved_m = along_m[high] - along_m[low]
+    follows = np.abs(np.abs(moved_m) - driven_m) <= _FOLLOWS * driven_m
+    return np.where(follows, np.sign(moved_m), 0.0)
 
 
 def _run(grid_m: Floats, along_m: Floats, offset_m: Floats, direction: int) -> _Run:

@@ -216,7 +216,13 @@ class Defaults:
     same_drive_share: float = 0.5
 
     def __post_init__(self) -> None:
-        """Refuse anything that is not a positive finite number."""
+        """Refuse anything that is not a finite number, 0 or more.
+
+        Raises
+        ------
+        JobError
+            Naming the default and its value.
+        """
         for item in fields(self):
             value = getattr(self, item.name)
             if not (math.isfinite(value) and value >= 0):
@@ -271,7 +277,14 @@ class LegSettings:
     lanes_right: int
 
     def __post_init__(self) -> None:
-        """Refuse a leg that contradicts itself."""
+        """Refuse a leg that contradicts itself.
+
+        Raises
+        ------
+        JobError
+            If it has both or neither of start and zero, limits out of order, or lanes that
+            cannot be.
+        """
         where = f"leg {self.code!r}"
         if math.isnan(self.start_value) == (not self.zero):
             msg = f"{where}: give either start (a plan station) or zero (a physical zero's name)"
@@ -309,7 +322,13 @@ class Settings:
     defaults: Defaults = field(default_factory=Defaults)
 
     def __post_init__(self) -> None:
-        """Refuse a job without legs, or with two legs of one code."""
+        """Refuse a job without legs, or with two legs of one code.
+
+        Raises
+        ------
+        JobError
+            Naming the job or the codes.
+        """
         codes = [leg.code for leg in self.legs]
         if not codes:
             msg = f"job {self.name!r} has no leg; add a [[leg]] with code, name and start or zero"
@@ -371,7 +390,13 @@ class Centerline:
     made_from: str
 
     def __post_init__(self) -> None:
-        """Refuse a line with fewer than two distinct vertices or distances out of order."""
+        """Refuse a line with fewer than two distinct vertices or distances out of order.
+
+        Raises
+        ------
+        LineError
+            Naming the sizes, or the first vertex that is out of order.
+        """
         sizes = {len(self.lon_deg), len(self.lat_deg), len(self.along_m), len(self.sd_m)}
         if len(sizes) > 1 or min(sizes) < 2:  # noqa: PLR2004 - a line has two ends
             msg = f"a centerline needs two or more vertices in equal arrays, found {sorted(sizes)}"

@@ -1,0 +1,153 @@
+"""The path driven, against a road that is known."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from builders import PLANE, drive, leg_settings, lonlat
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routeprep.driven import path_driven
+from routeprep.errors import LineError
+from routeprep.shapes import Defaults
+
+
+def path(*drives, alone=True, **changes):
+    """The line and its findings from drives."""
+    fixes = pd.concat(drives, ignore_index=True)
+    names = {one: f"drives/{k}.gpx" for k, one in enumerate(sorted(set(fixes["drive_id"])))}
+    return path_driven(
+        fixes,
+        leg_settings(**changes),
+        names=names,
+        elevation_m=0.0,
+        defaults=Defaults(),
+        alone=alone,
+    )
+
+
+def bend(x_m):
+    """A road north with a quarter turn of 150 m radius, driven x_m right of its middle."""
+    turn = np.linspace(0, np.pi / 2, 40)
+    radius = 150.0
+    return np.vstack(
+        [
+            [[x_m, 0.0]],
+            np.column_stack(
+                [radius - (radius - x_m) * np.cos(turn), 400 + (radius - x_m) * np.sin(turn)]
+            ),
+            [[700.0, 400 + radius - x_m]],
+        ]
+    )
+
+
+def test_both_directions_give_the_middle_of_the_road():
+    """Lanes 1.8 m either side: the line lies between, within 0.1 m, curve included."""
+    line, _ = path(drive(bend(1.8)), drive(bend(-1.8)[::-1], name="back"))
+    truth = bend(0.0)
+    xy = PLANE.to_xy(line.lon_deg, line.lat_deg)
+    straight = np.abs(xy[(xy[:, 1] > 30) & (xy[:, 1] < 380)][:, 0])
+    round_the_bend = xy[(xy[:, 1] > 410) & (xy[:, 0] < 140)]
+    radius = np.hypot(round_the_bend[:, 0] - 150.0, round_the_bend[:, 1] - 400.0)
+
+    assert straight.max() < 0.1
+    assert np.abs(radius - 150.0).max() < 0.25
+    assert line.length_m == pytest.approx(np.hypot(*np.diff(truth, axis=0).T).sum(), rel=0.01)
+
+
+def test_standing_at_a_signal_does_not_lengthen_the_line():
+    """Two minutes of scatter in mid-drive leave the length within 0.2 %."""
+    rng = np.random.default_rng(3)
+    moving = np.column_stack([np.zeros(101), np.linspace(0, 1000, 101)])
+    still = np.array([0.0, 500.0]) + rng.normal(0, 2.0, (120, 2))
+    stopped = np.vstack([moving[:50], still, moving[50:]])
+    fixes = drive([[0, 0], [0, 2200]])[: len(stopped)]
+    lon, lat = PLANE.to_lonlat(stopped)
+    line, _ = path(fixes.assign(lon_deg=lon, lat_deg=lat))
+
+    assert line.length_m == pytest.approx(1000.0, rel=0.002)
+
+
+@given(st.integers(0, 2**32 - 1))
+def test_white_noise_of_1_m_does_not_lengthen_the_line(seed):
+    """Raw fixes 10 m apart would be 2 % too long, sqrt(10^2 + 4 1^2) / 10; it stays under 0.1 %."""
+    rng = np.random.default_rng(seed)
+    xy = np.column_stack([np.zeros(201), np.linspace(0, 2000, 201)])
+    lon, lat = PLANE.to_lonlat(xy + rng.normal(0, 1.0, xy.shape))
+    line, _ = path(drive([[0, 0], [0, 2000]]).assign(lon_deg=lon, lat_deg=lat))
+    ends = PLANE.to_xy(line.lon_deg[[0, -1]], line.lat_deg[[0, -1]])
+
+    assert line.length_m == pytest.approx(float(np.hypot(*(ends[1] - ends[0]))), rel=1e-3)
+
+
+def test_one_direction_only_is_said():
+    """The line lies in the lane driven."""
+    _, said = path(drive([[2, 0], [2, 500]]))
+
+    assert any("driven in one direction only" in one.text for one in said)
+    assert any("path driven, not plan centerline" in one.text for one in said)
+
+
+def test_opposite_roadways_too_far_apart_are_not_averaged():
+    """20 m between directions is more than two lanes allow: the spine's side stands."""
+    line, said = path(
+        drive([[10, 0], [10, 600]]),
+        drive([[-10, 560], [-10, 0]], name="back"),
+        start_near_deg=lonlat(10.0, 0.0),
+    )
+    x_m = PLANE.to_xy(line.lon_deg, line.lat_deg)[:, 0]
+
+    assert np.abs(x_m - 10.0).max() < 0.2
+    assert any("the two directions are 20.0 m apart" in one.text for one in said)
+
+
+def test_there_and_back_in_one_drive_is_one_line():
+    """A spine does not come back beside itself; the way back helps to find the middle."""
+    line, _ = path(drive([[2, 0], [2, 800], [-2, 800], [-2, 0]]))
+
+    assert line.length_m == pytest.approx(800.0, abs=25.0)
+
+
+def test_a_drive_that_crosses_itself_gives_its_longest_plain_stretch():
+    """Like a loop ramp: 280 + 300 + 300 + 1200 m after the crossing, not the 2400 m driven."""
+    line, _ = path(drive([[0, 0], [0, 600], [300, 600], [300, 300], [-900, 300]]))
+
+    assert line.length_m == pytest.approx(2080.0, abs=20.0)
+
+
+def test_start_near_turns_the_line():
+    """The end that bears the start comes first."""
+    line, _ = path(drive([[0, 0], [0, 500]]), start_near_deg=lonlat(0.0, 510.0))
+
+    assert line.lat_deg[0] > line.lat_deg[-1]
+
+
+def test_a_far_start_near_is_doubted():
+    """A point 900 m from either end is not the start."""
+    _, said = path(drive([[0, 0], [0, 500]]), start_near_deg=lonlat(900.0, 0.0))
+
+    assert any("start_near is 900 m from the nearer end" in one.text for one in said)
+
+
+def test_without_start_near_a_driven_line_is_refused():
+    """Nothing says which end is the start."""
+    with pytest.raises(LineError, match="leg A: start_near is missing"):
+        path(drive([[0, 0], [0, 500]]), start_near_deg=None)
+
+
+def test_a_spine_that_is_not_there_is_refused():
+    """The drives there are are named."""
+    with pytest.raises(LineError, match=r"spine 'drives/x.gpx' .* \['drives/0.gpx'\]"):
+        path(drive([[0, 0], [0, 500]]), spine="drives/x.gpx")
+
+
+def test_with_several_driven_legs_the_stretch_must_start_near():
+    """The nearest one is named with its distance."""
+    with pytest.raises(LineError, match="the nearest is 900 m away"):
+        path(drive([[0, 0], [0, 500]]), start_near_deg=lonlat(900.0, 0.0), alone=False)
+
+
+def test_a_job_without_fixes_is_refused():
+    """A line needs something to be made from."""
+    with pytest.raises(LineError, match="the job has 0 fixes"):
+        path(drive([[0, 0], [0, 500]]).iloc[:0])

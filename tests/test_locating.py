@@ -1,0 +1,210 @@
+"""Points against a leg's line: laws, hard places, and answers from elsewhere."""
+
+import csv
+import json
+
+import numpy as np
+import pytest
+import shapely
+from geographiclib.geodesic import Geodesic
+from hypothesis import given
+from hypothesis import strategies as st
+from outside import open_data
+from strategies import fractions, line_from_xy, offsets_m, reversed_line, roads, winding_xy
+
+from routeprep.centerline import from_pieces, measured
+from routeprep.geodesy import plane_at
+from routeprep.locating import locate, locate_near, place, runners_up
+from routeprep.shapes import LinePiece
+
+CITY = "Cambridge MA open data (cambridgegis), PDDL 1.0"
+
+
+def one(value):
+    """An array of one number."""
+    return np.array([value], dtype=np.float64)
+
+
+@given(roads(), fractions, offsets_m)
+def test_a_point_placed_is_located_where_it_was_placed(line, fraction, offset_m):
+    """Round trip within 1 mm, away from corners where two segments share a point."""
+    along_m = fraction * line.length_m
+    got = locate(line, *place(line, one(along_m), one(offset_m)))
+
+    # Inside a corner the nearest segment may be the next one: never farther than was placed.
+    assert got.distance_m[0] <= abs(offset_m) + 1e-3
+    if abs(got.distance_m[0] - abs(offset_m)) < 1e-4:
+        assert got.offset_m[0] == pytest.approx(offset_m, abs=1e-3)
+
+
+@given(st.floats(50.0, 2000.0), fractions, offsets_m, st.floats(-175, 175), st.floats(-70, 70))
+def test_on_a_straight_road_the_round_trip_is_exact(length_m, fraction, offset_m, lon, lat):
+    """Along and offset come back within 1 mm."""
+    line = line_from_xy([[0, 0], [0.6 * length_m, 0.8 * length_m]], lon_deg=lon, lat_deg=lat)
+    along_m = fraction * line.length_m
+    got = locate(line, *place(line, one(along_m), one(offset_m)))
+
+    assert got.along_m[0] == pytest.approx(along_m, abs=1e-3)
+    assert got.offset_m[0] == pytest.approx(offset_m, abs=1e-3)
+
+
+@given(roads(), fractions, offsets_m)
+def test_turning_the_road_round_mirrors_along_and_flips_sides(line, fraction, offset_m):
+    """Along becomes length minus along; right becomes left."""
+    point = place(line, one(fraction * line.length_m), one(offset_m))
+    up, down = locate(line, *point), locate(reversed_line(line), *point)
+
+    assert down.distance_m[0] == pytest.approx(up.distance_m[0], abs=1e-6)
+    if up.past_end_m[0] == 0 and down.past_end_m[0] == 0:
+        ground = line.length_m - down.along_m[0]
+        two_feet_apart = abs(ground - up.along_m[0]) > 1e-3
+        # Two feet may tie exactly on a corner's bisector; then both are right.
+        assert not two_feet_apart or np.isclose(up.distance_m[0], down.distance_m[0], atol=1e-9)
+        assert down.offset_m[0] == pytest.approx(-up.offset_m[0], abs=1e-3)
+
+
+@given(winding_xy(), st.integers(0, 2**32 - 1))
+def test_foot_agrees_with_shapely_as_an_independent_locator(xy, seed):
+    """line_locate_point in the same plane gives the same place within 1 mm, ends clamped."""
+    rng = np.random.default_rng(seed)
+    points = xy[rng.integers(0, len(xy), 25)] + rng.normal(0.0, 8.0, (25, 2))
+    plane = plane_at(-100.87, 41.43)
+    line = line_from_xy(xy)
+    got = locate(line, *plane.to_lonlat(points))
+    string = shapely.LineString(xy)
+    feet = shapely.get_coordinates(
+        shapely.line_interpolate_point(
+            string, shapely.line_locate_point(string, shapely.points(points))
+        )
+    )
+    clamped = np.clip(got.along_m, 0.0, line.length_m)
+    ours = plane.to_xy(*place(line, clamped, np.zeros(25)))
+    expected_m = np.hypot(*(points - feet).T)
+
+    np.testing.assert_allclose(np.hypot(*(points - ours).T), expected_m, atol=1e-3)
+
+
+@given(roads(), st.permutations(range(12)))
+def test_order_of_points_changes_nothing(line, order):
+    """Each point's answer is its own."""
+    along_m = np.linspace(0, line.length_m, 12)
+    lon, lat = place(line, along_m, np.linspace(-5, 5, 12))
+    straight, shuffled = locate(line, lon, lat), locate(line, lon[order], lat[order])
+
+    np.testing.assert_array_equal(straight.along_m[order], shuffled.along_m)
+
+
+def test_400_m_before_the_start_is_past_the_end_by_400_m():
+    """Nothing clamps: along is negative and says by how much."""
+    line = line_from_xy([[0, 0], [0, 1000]])
+    got = locate(line, *plane_at(-100.87, 41.43).to_lonlat(np.array([[3.0, -400.0]])))
+
+    assert got.along_m[0] == pytest.approx(-400.0, abs=0.01)
+    assert got.past_end_m[0] == pytest.approx(400.0, abs=0.01)
+    assert got.offset_m[0] == pytest.approx(3.0, abs=0.01)
+
+
+def test_past_the_far_end_counts_on():
+    """Just past the last vertex the stations go on."""
+    line = line_from_xy([[0, 0], [0, 1000]])
+    got = locate(line, *plane_at(-100.87, 41.43).to_lonlat(np.array([[0.0, 1000.5]])))
+
+    assert got.along_m[0] == pytest.approx(1000.5, abs=0.01)
+    assert got.past_end_m[0] == pytest.approx(0.5, abs=0.01)
+
+
+def test_a_hairpin_20_m_apart_names_the_other_place():
+    """9 m from one side and 11 from the other: the other one is the runner-up."""
+    line = line_from_xy([[0, 0], [0, 500], [20, 500], [20, 0]])
+    lon, lat = plane_at(-100.87, 41.43).to_lonlat(np.array([[9.0, 100.0], [9.0, 499.0]]))
+    best = locate(line, lon, lat)
+    other = runners_up(line, lon, lat, best, within_m=15.0, apart_m=60.0)
+
+    assert best.along_m[0] == pytest.approx(100.0, abs=0.01)
+    assert other[0] == pytest.approx(920.0, abs=0.01)
+    assert np.isnan(other[1])
+
+
+def test_near_a_known_distance_the_other_side_of_a_hairpin_is_found():
+    """Time order settles what distance alone cannot."""
+    line = line_from_xy([[0, 0], [0, 500], [20, 500], [20, 0]])
+    lon, lat = plane_at(-100.87, 41.43).to_lonlat(np.array([[9.0, 100.0], [9.0, 100.0]]))
+    got = locate_near(line, lon, lat, near_m=np.array([915.0, np.nan]), window_m=40.0)
+
+    assert got.along_m[0] == pytest.approx(920.0, abs=0.01)
+    assert got.offset_m[0] == pytest.approx(11.0, abs=0.01)
+    assert np.isnan(got.along_m[1])
+
+
+def test_points_without_coordinates_get_nothing_and_move_nobody():
+    """NaN in, NaN out, in the same row."""
+    line = line_from_xy([[0, 0], [0, 1000]])
+    lon, lat = place(line, np.array([10.0, 20.0]), np.zeros(2))
+    got = locate(line, np.array([lon[0], np.nan, lon[1]]), np.array([lat[0], np.nan, lat[1]]))
+
+    assert np.isnan(got.along_m).tolist() == [False, True, False]
+    assert got.along_m[2] == pytest.approx(20.0, abs=1e-6)
+
+
+def test_no_points_give_no_places():
+    """An empty array is no fault."""
+    line = line_from_xy([[0, 0], [0, 1000]])
+
+    assert len(locate(line, np.zeros(0), np.zeros(0)).along_m) == 0
+
+
+def test_a_line_500_km_long_is_measured_by_geodesics_everywhere():
+    """geographiclib's summed geodesics, and exact round trips far from the middle."""
+    lon = np.linspace(-103.0, -97.0, 400)
+    lat = 41.0 + 0.05 * np.sin(np.arange(400) / 9.0)
+    line = measured(lon, lat, sd_m=np.zeros(400), elevation_m=0.0, made_from="file")
+    expected = sum(
+        Geodesic.WGS84.Inverse(a, b, c, d)["s12"]
+        for a, b, c, d in zip(lat, lon, lat[1:], lon[1:], strict=False)
+    )
+    along_m = np.linspace(1000.0, line.length_m - 1000.0, 50)
+    got = locate(line, *place(line, along_m, np.full(50, 4.0)))
+
+    assert line.length_m == pytest.approx(expected, abs=1e-5)
+    np.testing.assert_allclose(got.offset_m, 4.0, atol=1e-3)
+    np.testing.assert_allclose(got.along_m, along_m, atol=0.5)
+
+
+def prospect_st():
+    """Prospect St, 12 pieces of a city's centerline file, joined."""
+    path = open_data("city/prospect-st-centerline.geojson", source=CITY)
+    features = json.loads(path.read_text(encoding="utf-8"))["features"]
+    pieces = [
+        LinePiece(
+            lon_deg=np.array([p[0] for p in feature["geometry"]["coordinates"]]),
+            lat_deg=np.array([p[1] for p in feature["geometry"]["coordinates"]]),
+            name=feature["properties"]["Street_Name"],
+            source=path.name,
+        )
+        for feature in features
+    ]
+    line, _ = from_pieces(pieces, leg="A", elevation_m=0.0, start_near_deg=(-71.10399, 42.36557))
+    return line
+
+
+def test_prospect_st_is_as_long_as_the_independent_answer():
+    """1155.017 m on the ground, computed by independent code from the city's file."""
+    assert prospect_st().length_m == pytest.approx(1155.017, abs=0.001)
+
+
+def test_66_things_on_prospect_st_are_within_2_cm_of_the_table():
+    """Station and offset by independent code; two signals before the start are past the end."""
+    path = open_data("city/prospect-st.expected.csv", source=CITY)
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    lon = np.array([float(row["lon_deg"]) for row in rows])
+    lat = np.array([float(row["lat_deg"]) for row in rows])
+    got = locate(prospect_st(), lon, lat)
+    inside = got.past_end_m == 0
+    along_m = np.array([float(row["along_ground_m"]) for row in rows])
+    offset_m = np.array([float(row["offset_m_right_positive"]) for row in rows])
+
+    assert (len(rows), int(inside.sum())) == (68, 66)
+    np.testing.assert_allclose(got.along_m[inside], along_m[inside], atol=0.02)
+    np.testing.assert_allclose(got.offset_m[inside], offset_m[inside], atol=0.02)
+    assert sorted(got.past_end_m[~inside].round(2)) == [1.73, 5.64]

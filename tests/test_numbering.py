@@ -1,0 +1,109 @@
+"""Numbers that never change."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routeprep.errors import JobError
+from routeprep.numbering import Thing, assign, number_key
+from routeprep.shapes import IssuedNumber
+
+
+def things(*anchors, leg="A"):
+    """Things in station order, each known by its only item."""
+    return [Thing(leg=leg, anchor_id=one, item_ids=(one,)) for one in anchors]
+
+
+def ledger(**numbers):
+    """A ledger: A1="x" means A-1 was issued to x."""
+    return [
+        IssuedNumber(no=f"{key[0]}-{key[1:]}", anchor_id=anchor, first_revision="A")
+        for key, anchor in numbers.items()
+    ]
+
+
+def test_first_issue_numbers_in_station_order():
+    """A-1, A-2, A-3."""
+    assert assign(things("x", "y", "z"), [], revision="A").numbers == ("A-1", "A-2", "A-3")
+
+
+def test_a_later_find_between_two_numbers_gets_a_letter():
+    """Between A-1 and A-2 it is A-1A, the next one A-1B."""
+    got = assign(things("x", "new", "newer", "y"), ledger(A1="x", A2="y"), revision="B")
+
+    assert got.numbers == ("A-1", "A-1A", "A-1B", "A-2")
+
+
+def test_a_find_before_the_first_number_comes_after_zero():
+    """A-0A stands before A-1."""
+    got = assign(things("new", "x"), ledger(A1="x"), revision="B")
+
+    assert got.numbers == ("A-0A", "A-1")
+
+
+def test_a_find_beyond_the_last_takes_a_number_never_used():
+    """A-3 was removed; the next whole number is A-4."""
+    got = assign(things("x", "y", "new"), ledger(A1="x", A2="y", A3="gone"), revision="B")
+
+    assert got.numbers == ("A-1", "A-2", "A-4")
+    assert [(one.no, one.why) for one in got.withdrawn] == [("A-3", "removed")]
+
+
+def test_a_thing_that_joined_another_says_with_which():
+    """Its old number is struck through, never used again."""
+    joined = [Thing(leg="A", anchor_id="x", item_ids=("x", "y"))]
+    got = assign(joined, ledger(A1="x", A2="y"), revision="B")
+
+    assert got.numbers == ("A-1",)
+    assert [(one.no, one.why) for one in got.withdrawn] == [("A-2", "joined with A-1")]
+
+
+def test_the_ledger_grows_and_keeps_its_rows():
+    """Old rows first and unchanged, new ones with this revision."""
+    old = ledger(A1="x")
+    got = assign(things("x", "new"), old, revision="B")
+
+    assert got.ledger[:1] == tuple(old)
+    assert got.ledger[1] == IssuedNumber(no="A-2", anchor_id="new", first_revision="B")
+
+
+def test_a_number_issued_twice_is_refused():
+    """The message names it."""
+    with pytest.raises(JobError, match=r"\['A-1'\] stand twice in numbers.csv"):
+        assign([], [*ledger(A1="x"), *ledger(A1="y")], revision="B")
+
+
+def test_a_number_that_cannot_be_read_is_refused():
+    """It must look like A-27."""
+    with pytest.raises(JobError, match="number '27' is not of the form A-27"):
+        number_key("27")
+
+
+anchors = st.lists(st.text("abcdefgh", min_size=1, max_size=3), unique=True, max_size=12)
+
+
+@given(anchors, anchors, st.randoms(use_true_random=False))
+def test_no_issued_number_ever_moves(first, added, random):
+    """Issue, add things anywhere, drop some, issue again: each anchor keeps its number."""
+    one = assign(things(*first), [], revision="A")
+    held = dict(zip(first, one.numbers, strict=True))
+    later = [a for a in first if random.random() < 0.8]
+    for new in added:
+        if new not in held:
+            later.insert(random.randint(0, len(later)), new)
+    two = assign(things(*later), one.ledger, revision="B")
+    got = dict(zip(later, two.numbers, strict=True))
+
+    assert {a: got[a] for a in later if a in held} == {a: held[a] for a in later if a in held}
+    assert len(set(two.numbers)) == len(later)
+    assert not {got[a] for a in later if a not in held} & set(held.values())
+
+
+@given(anchors)
+def test_numbering_twice_is_numbering_once(some):
+    """The second issue of the same list changes nothing."""
+    one = assign(things(*some), [], revision="A")
+    two = assign(things(*some), one.ledger, revision="B")
+
+    assert two.numbers == one.numbers
+    assert two.ledger == one.ledger
