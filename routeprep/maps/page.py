@@ -1,0 +1,130 @@
+"""The map as one self-contained html page.
+
+In goes a ``Pack``, out comes the page: folium composes the map and its start, Leaflet and our
+script stand inside, and the pack's data is text that only our script reads.
+
+folium compiles what it composes again as a template, so no outside text ever enters it: it is
+given none, and the data is put into the finished page.
+"""
+
+import base64
+import hashlib
+import html
+import json
+import re
+from collections.abc import Mapping
+from importlib import metadata, resources
+
+import folium
+from branca.element import Figure
+from folium.template import Template
+
+from routeprep.maps.payload import payload
+from routeprep.shapes import Pack
+
+__all__ = ["render"]
+
+# Beyond this a cover is larger than a thumb; Leaflet's scale, 0.03 m a pixel.
+_MOST_ZOOM = 22
+
+_SLOT = re.compile(r"<!--slot (\w+)-->")
+_SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
+_JSON_TEXT = re.compile(r'"(?:[^"\\]|\\.)*"')
+_IMAGE = re.compile(r"^.*\burl\([^)]*\).*\n", re.MULTILINE)
+_SOURCE_MAP = re.compile(r"^//# sourceMappingURL=.*$", re.MULTILINE)
+
+# What could mean something to a template, a script or a browser, written as JSON escapes.  What
+# is not ASCII, the line ends U+2028 and U+2029 among it, is escaped by json already.
+_INERT = {ord(char): f"\\u{ord(char):04x}" for char in "<>&{}$`"}
+
+
+class _Frame(Figure):
+    """The page round the map: our own template, without folium's header."""
+
+    def __init__(self, template: str) -> None:
+        super().__init__()
+        self._template = Template(template)
+
+
+class _Map(folium.Map):
+    """A map that asks no other host for anything, with a name that does not change."""
+
+    default_js: list[tuple[str, str]] = []  # noqa: RUF012 - as folium declares it
+    default_css: list[tuple[str, str]] = []  # noqa: RUF012 - as folium declares it
+
+    def get_name(self) -> str:
+        """The id of its element and the name of its variable."""
+        return "map_job"
+
+
+def _inert_json(data: object) -> str:
+    """JSON whose texts hold no character that means anything outside JSON."""
+    text = json.dumps(data, allow_nan=False, separators=(",", ":"))
+    return _JSON_TEXT.sub(lambda match: match[0].translate(_INERT), text)
+
+
+def _filled(page: str, parts: Mapping[str, str]) -> str:
+    """The page with these slots filled, in one pass: what is put in is not read again."""
+    return _SLOT.sub(lambda match: parts.get(match[1], match[0]), page)
+
+
+def _policy(page: str) -> str:
+    """A Content-Security-Policy that lets these scripts run and nothing else load."""
+    hashes = [hashlib.sha256(script.encode()).digest() for script in _SCRIPT.findall(page)]
+    allowed = " ".join(f"'sha256-{base64.b64encode(item).decode()}'" for item in hashes)
+    return (
+        "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
+        f"style-src 'unsafe-inline'; script-src {allowed}"
+    )
+
+
+def _assets() -> dict[str, str]:
+    ours = resources.files("routeprep.maps")
+    leaflet = resources.files("js_lib_leaflet") / "static" / "js_lib_leaflet"
+    css = (leaflet / "leaflet.css").read_text(encoding="utf-8")
+    js = (leaflet / "leaflet.js").read_text(encoding="utf-8")
+    licence = metadata.distribution("django-js-lib-leaflet").read_text("LICENSE") or ""
+    return {
+        "leaflet_css": _IMAGE.sub("", css),
+        "leaflet_js": _SOURCE_MAP.sub("", js),
+        "leaflet_licence": html.escape(licence.strip()),
+        "map_css": (ours / "map.css").read_text(encoding="utf-8"),
+        "symbols_js": (ours / "symbols.js").read_text(encoding="utf-8"),
+        "map_js": (ours / "map.js").read_text(encoding="utf-8"),
+    }
+
+
+def _composed() -> str:
+    """The page as folium composes it: the map, its options and its scale bar.
+
+    Zoom is not animated: Leaflet lets a choice made during an animation go unheard.
+    """
+    template = resources.files("routeprep.maps").joinpath("frame.html").read_text("utf-8")
+    shown = _Map(
+        tiles=None,
+        control_scale=True,
+        attributionControl=False,
+        fadeAnimation=False,
+        zoomAnimation=False,
+        zoomSnap=0.25,
+    )
+    shown.options["max_zoom"] = _MOST_ZOOM
+    frame = _Frame(template)
+    frame.add_child(shown)
+    return str(frame.render())
+
+
+def render(pack: Pack) -> str:
+    """``map.html``: a page that works from a file with no network, on a phone too.
+
+    The same pack gives the same text.  Whatever a note holds is shown as it was typed and means
+    nothing to the page.
+    """
+    page = _filled(_composed(), _assets())
+    title = f"{pack.settings.name}, revision {pack.settings.revision}: map"
+    parts = {
+        "policy": _policy(page),
+        "title": html.escape(title),
+        "data": _inert_json(payload(pack)),
+    }
+    return _filled(page, parts)

@@ -1,0 +1,1 @@
+"""Paper: a ``Pack`` in, the bytes of a PDF out."""

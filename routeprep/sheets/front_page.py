@@ -1,0 +1,107 @@
+"""What stands on the cover: the streets, the stops, what is not decided, and what to beware of.
+
+In go a pack and its list, out comes a plain dict that the template draws.
+"""
+
+from collections.abc import Mapping, Sequence
+
+from routeprep.listing import distance_text
+from routeprep.shapes import Leg, Pack
+from routeprep.sheets.leg_pages import Row, is_stop, is_undecided
+from routeprep.sheets.wording import depth_text, limits_text, line_text
+
+__all__ = ["CAUTIONS", "front_page"]
+
+CAUTIONS = (
+    (
+        "This list brings you to the place. Paint put down on foot tells the operator where. "
+        "No paint: stop, find it, paint it."
+    ),
+    "The machine stops for what the eye sees, on this list or not.",
+    "Not a utility locate: the one-call law of the state governs that, and its tickets expire.",
+    (
+        "Not a traffic control plan: a qualified person makes that, in the edition and the "
+        "supplement that govern the job."
+    ),
+    "Not a survey: places come from drives and files, and are as good as the ± beside them.",
+    (
+        "Heights near wires are measured by the utility or a qualified person. "
+        "A height that was guessed is never printed as a number."
+    ),
+    "Nobody marks or reads a screen while driving or on the platform.",
+)
+
+# For what the job's data does not hold yet.
+_TO_WRITE_IN = (
+    "One-call ticket ____ expires ____",
+    "One-call ticket ____ expires ____",
+    "Emergency: we are at ____ nearest cross street ____",
+    "Superintendent ____ phone ____",
+    "Utility to call ____ phone ____",
+)
+
+
+def _street(leg: Leg, rows: Sequence[Row], *, units: str) -> list[str]:
+    first, last = limits_text(leg)
+    zero = f" from {leg.stationing.zero}" if leg.stationing.zero else ""
+    cut = depth_text(leg.settings.depth_m, units=units)
+    return [
+        leg.settings.code,
+        leg.settings.name,
+        f"{first} → {last}{zero}",
+        distance_text(leg.to_m - leg.from_m, units=units),
+        cut or "not given",
+        str(len(rows)),
+        str(sum(map(is_stop, rows))),
+        str(sum(map(is_undecided, rows))),
+    ]
+
+
+def _stops(rows: Sequence[Row]) -> list[list[str]]:
+    return [
+        [
+            row["no"],
+            " ".join(part for part in (row["station_text"], row["zero_text"]) if part),
+            row["what_text"],
+            ": ".join(part for part in (row["do_text"], row["who"]) if part),
+        ]
+        for row in rows
+        if is_stop(row)
+    ]
+
+
+def _expect(pack: Pack, rows: Sequence[Row]) -> list[str]:
+    counts = {
+        "from a file, never seen by us": sum(row["times_seen"] == 0 for row in rows),
+        "that need a human eye (marked ?)": sum(bool(row["doubt"]) for row in rows),
+        "not understood: sort before issue, may be iron (back pages)": len(pack.unsorted),
+        "on no leg of this job (back pages)": len(pack.elsewhere),
+    }
+    return [
+        "Under an overlay, a parked car or mud: what nobody saw and no file holds is not here.",
+        "Things " + "; ".join(f"{what}: {count}" for what, count in counts.items()) + ".",
+    ]
+
+
+def front_page(pack: Pack, rows_by_leg: Mapping[str, Sequence[Row]]) -> dict[str, object]:
+    """All that the cover shows.
+
+    Parameters
+    ----------
+    pack
+        The pack.
+    rows_by_leg
+        Leg code to its rows of the list, in order.
+    """
+    rows = [row for leg in pack.legs for row in rows_by_leg[leg.settings.code]]
+    units = pack.settings.units
+    return {
+        "streets": [_street(leg, rows_by_leg[leg.settings.code], units=units) for leg in pack.legs],
+        "stops": _stops(rows),
+        "undecided": [row["no"] for row in rows if is_undecided(row)],
+        "expect": _expect(pack, rows),
+        "why_draft": list(pack.draft),
+        "lines": [f"Leg {leg.settings.code} runs {line_text(leg, pack)}." for leg in pack.legs],
+        "cautions": list(CAUTIONS),
+        "write_in": [text.split("____") for text in _TO_WRITE_IN],
+    }

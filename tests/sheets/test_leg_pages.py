@@ -1,0 +1,197 @@
+"""What stands on a leg's pages, and in what order."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sheets.made_packs import UNDECIDED, leg, pack, rows, thing
+
+from routeprep.shapes import Leg
+from routeprep.sheets.leg_pages import leg_page, natural_key
+from routeprep.units import STATION_UNITS, to_m
+
+
+def items(
+    things: Sequence[dict[str, object]],
+    *,
+    on: Leg | None = None,
+    withdrawn: Sequence[Sequence[str]] = (),
+    units: str = "us",
+) -> list[Any]:
+    """All that stands on the pages of one leg."""
+    made = pack(things, legs=[on or leg()], withdrawn=withdrawn, units=units)
+    page = leg_page(made.legs[0], rows(made, made.legs[0].settings.code), made)
+    found: list[Any] = page["items"]  # type: ignore[assignment]
+    return found
+
+
+def texts(found: Sequence[Any], *types: str) -> list[str]:
+    """Texts, or numbers, of the items of these types."""
+    return [one.get("text") or one["no"] for one in found if one["type"] in types]
+
+
+def only(**changes: object) -> Any:
+    """How a single thing is shown."""
+    (found,) = [one for one in items([thing("A-1", 50.0, **changes)]) if one["type"] == "thing"]
+    return found
+
+
+@given(st.lists(st.integers(0, 10**6), unique=True))
+def test_numbers_are_ordered_as_people_count(counts: list[int]) -> None:
+    """A-9 comes before A-10, and A-10A right after A-10."""
+    wanted = [f"A-{count}{suffix}" for count in sorted(counts) for suffix in ("", "A", "B")]
+    as_text = sorted(wanted)
+
+    assert sorted(as_text, key=natural_key) == wanted
+
+
+@given(st.lists(st.floats(0.0, 1000.0), max_size=30))
+def test_ways_between_add_up_to_the_leg(places_m: list[float]) -> None:
+    """From limit to limit, the ways between things are the leg's length within their rounding."""
+    found = items([thing(f"A-{i}", at_m) for i, at_m in enumerate(sorted(places_m))])
+    gaps = texts(found, "gap")
+    total_ft = sum(0 if gap == "same station" else int(gap.split()[0].replace(",", ""))
+                   for gap in gaps)  # fmt: skip
+
+    assert len(gaps) == len(places_m) + 1
+    assert total_ft == pytest.approx(1000.0 / to_m(1.0, "ft"), abs=2.5 * len(gaps) + 1e-6)
+
+
+@given(st.lists(st.floats(0.0, 1000.0), max_size=30))
+def test_things_rules_and_limits_stand_in_station_order(places_m: list[float]) -> None:
+    """No thing is lost and none stands on the wrong side of a rule."""
+    found = items([thing(f"A-{i}", at_m) for i, at_m in enumerate(sorted(places_m))])
+    at_ft = 1000.0
+    for one in found:
+        if one["type"] == "rule":
+            at_ft = float(one["text"].partition(" ")[0].replace("+", ""))
+        elif one["type"] == "thing":
+            value_ft = float(one["station"].replace("+", ""))
+            assert value_ft >= at_ft - 2.5
+
+    assert texts(found, "thing") == [f"A-{i}" for i in range(len(places_m))]
+
+
+def test_rules_stand_every_500_feet() -> None:
+    """With the station, but not again where a limit of the cut is."""
+    found = items([thing("A-1", to_m(700.0, "ft"))], on=leg(length_m=to_m(1500.0, "ft")))
+
+    assert texts(found, "band", "rule", "thing") == [
+        "CUT BEGINS 10+00", "15+00", "A-1", "20+00", "CUT ENDS 25+00",
+    ]  # fmt: skip
+
+
+def test_metric_rules_stand_every_100_metres() -> None:
+    """Stations of 1000 m."""
+    road = leg(unit=STATION_UNITS["1000 m"], start_value=12050.0, length_m=250.0)
+
+    assert texts(items([], on=road, units="metric"), "rule") == ["12+100", "12+200"]
+
+
+def test_a_long_run_of_rules_is_one() -> None:
+    """Where nothing is known for long, one rule says from where to where."""
+    assert texts(items([]), "rule") == ["15+00 to 40+00: nothing on this list"]
+
+
+def test_a_named_zero_never_looks_like_plan_stations() -> None:
+    """Every rule and limit carries the zero's name."""
+    road = leg(zero="Elm St north curb", length_m=200.0)
+    found = texts(items([], on=road), "band", "rule")
+
+    assert found == [
+        "CUT BEGINS 0+00 from Elm St north curb",
+        "5+00 from Elm St north curb",
+        "CUT ENDS 6+56.2 from Elm St north curb",
+    ]
+
+
+def test_things_past_the_ends_stand_outside_the_limits() -> None:
+    """Nothing clamps."""
+    found = items([thing("A-1", -10.0), thing("A-2", 1010.0)])
+
+    assert texts(found, "band", "thing") == ["A-1", "CUT BEGINS 10+00", "CUT ENDS 42+80.8", "A-2"]
+
+
+def test_withdrawn_numbers_stand_in_their_order() -> None:
+    """A number that was issued is seen on every later sheet, also before and after all others."""
+    gone = [(no, "A", "removed") for no in ("A-9", "A-2A", "A-1")] + [("B-1", "B", "removed")]
+    found = items([thing("A-2", 10.0), thing("A-3", 20.0)], withdrawn=gone)
+
+    assert texts(found, "thing", "withdrawn") == ["A-1", "A-2", "A-2A", "A-3", "A-9"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "boxed"),
+    [
+        ({"action": "STOP"}, True),
+        (UNDECIDED, True),
+        ({"action": "LIFT"}, False),
+        ({"action": "STOP", "status": "gone (J. Doe, 2026-05-30)"}, False),
+    ],
+)
+def test_stops_are_boxed(changes: dict[str, object], boxed: bool) -> None:  # noqa: FBT001
+    """What is not decided is a STOP too; what is gone stops nobody."""
+    assert only(**changes)["boxed"] is boxed
+
+
+def test_what_is_gone_is_struck() -> None:
+    """It stays on the sheet, struck through, with the words that say why."""
+    found = only(status="gone (J. Doe, 2026-05-30)")
+
+    assert found["struck"] is True
+    assert found["remarks"] == ["gone (J. Doe, 2026-05-30)"]
+
+
+def test_what_is_not_decided_shows_the_proposal() -> None:
+    """The crew reads STOP, the superintendent what is proposed."""
+    found = only(**UNDECIDED, proposed="LIFT")
+
+    assert (found["do"], found["proposed"]) == ("NOT DECIDED: STOP", "LIFT")
+
+
+def test_a_file_nobody_checked_is_said_in_words() -> None:
+    """Ordinary sightings need no words, a thing known from a file alone does."""
+    assert only(status="in a file, not seen")["remarks"] == ["in a file, not seen"]
+    assert only(status="seen once")["remarks"] == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "crossed", "striped", "curb_on_right"),
+    [
+        ({"lane": "R1", "across": "curb or edge"}, [0], False, True),
+        ({"lane": "L1", "across": "inner wheel path"}, [3], False, False),
+        ({"lane": "", "across": "", "doubt": "lane not sure"}, [], True, False),
+        ({"lane": "R1", "across": "right side"}, [], True, True),
+        ({"lane": "R1", "across": "whole road"}, [0, 1, 2, 3, 4], False, True),
+        ({"across": "on the line"}, [4], False, False),
+        ({"across": "outer wheel path", "doubt": "near tie; lane not sure"}, [1], True, True),
+    ],
+)
+def test_where_across_the_road_is_drawn(
+    changes: dict[str, object],
+    crossed: list[int],
+    striped: bool,  # noqa: FBT001
+    curb_on_right: bool,  # noqa: FBT001
+) -> None:
+    """An X in the one box, stripes where nobody knows, the curb on the side it is on."""
+    where = only(**changes)["where"]
+
+    assert (where["crossed"], where["striped"], where["curb_on_right"]) == (
+        crossed, striped, curb_on_right,
+    )  # fmt: skip
+
+
+def test_a_long_thing_has_both_ends_rounded_away_from_it() -> None:
+    """Nobody raises a bed too early because of rounding."""
+    found = only(from_m=to_m(101.0, "ft"), to_m=to_m(221.0, "ft"))
+
+    assert found["under_station"] == ["11+00 to 12+25", "±20 ft"]
+
+
+def test_the_same_station_is_said_in_words() -> None:
+    """Two things on one spot are not 0 ft apart."""
+    found = items([thing("A-1", 50.0), thing("A-2", 50.1)])
+
+    assert texts(found, "gap")[1] == "same station"

@@ -1,0 +1,304 @@
+"""The obstruction sheet, read back from its PDF."""
+
+import io
+import os
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pypdf
+import pytest
+from sheets.made_packs import HOSTILE, THINGS, leg, pack, thing
+
+from routeprep.errors import OutputError
+from routeprep.shapes import Pack
+from routeprep.sheets.obstruction_sheet import render
+
+_NUMBER = re.compile(r"^([AB]-\d+[A-Z]?) ", re.MULTILINE)
+
+
+def opened(made: Pack, *, paper: str = "letter") -> pypdf.PdfReader:
+    """The sheet of a pack, opened."""
+    return pypdf.PdfReader(io.BytesIO(render(made, paper=paper)))
+
+
+def pages(made: Pack, *, paper: str = "letter") -> list[str]:
+    """The text of each page, lines apart."""
+    return [page.extract_text() for page in opened(made, paper=paper).pages]
+
+
+def flat(texts: list[str]) -> str:
+    """All text on one line, so that a sentence is found wherever its lines break."""
+    return " ".join(" ".join(texts).split())
+
+
+def list_pages(made: Pack) -> list[str]:
+    """The pages of the legs: neither the cover nor the back pages."""
+    return [text for text in pages(made) if "looking ahead on stationing" in text]
+
+
+def alternatives(node: object) -> list[str]:
+    """The alternative texts below a node of the structure tree, in reading order."""
+    if isinstance(node, pypdf.generic.IndirectObject):
+        return alternatives(node.get_object())
+    if isinstance(node, list):
+        return [text for one in node for text in alternatives(one)]
+    if not isinstance(node, dict):
+        return []
+    own = [str(node["/Alt"])] if "/Alt" in node else []
+    return own + alternatives(node.get("/K"))
+
+
+def test_every_number_stands_once_in_the_list_in_order() -> None:
+    """The pages of the legs hold each number once, withdrawn ones in their place."""
+    found = [no for text in list_pages(pack()) for no in _NUMBER.findall(text)]
+
+    assert found == ["A-1", "A-2", "A-3", "A-4", "A-5", "A-6", "A-10", "B-1"]
+
+
+def test_a_long_list_loses_nothing_between_pages() -> None:
+    """With many pages a leg, still each number once and in order."""
+    things = [thing(f"A-{i}", 5.0 * i, note="n" * (i % 90)) for i in range(1, 121)]
+    found = [no for text in list_pages(pack(things, withdrawn=())) for no in _NUMBER.findall(text)]
+
+    assert found == [f"A-{i}" for i in range(1, 121)]
+
+
+def test_a_note_longer_than_a_page_is_printed_whole() -> None:
+    """Nothing that was recorded is lost, however long."""
+    words = [f"word{i}" for i in range(1500)]
+    text = flat(list_pages(pack([thing("A-1", 5.0, note=" ".join(words))])))
+
+    assert re.findall(r"word\d+", text) == words
+
+
+def test_a_name_longer_than_a_page_is_printed_whole() -> None:
+    """A row that has no remark may be cut by the end of a page too."""
+    words = [f"word{i}" for i in range(400)]
+    text = flat(list_pages(pack([thing("A-1", 5.0, size=" ".join(words))])))
+
+    assert re.findall(r"word\d+", text) == words
+
+
+def test_a_hostile_note_prints_as_typed() -> None:
+    """What people typed is data: no part of it is run or lost."""
+    assert HOSTILE in flat(list_pages(pack()))
+
+
+def test_hostile_text_everywhere_prints_as_typed() -> None:
+    """The names of job, street and zero are data as well."""
+    road = leg("A", zero=HOSTILE, name=HOSTILE)
+    text = flat(pages(pack([thing("A-1", 5.0)], legs=[road], name=HOSTILE)))
+
+    assert text.count(HOSTILE) >= 3
+
+
+def test_a_page_never_mixes_legs() -> None:
+    """Each page of the list holds numbers of the leg that its head names, and of no other."""
+    mixed = [
+        (text[0], no)
+        for text in list_pages(pack())
+        for no in _NUMBER.findall(text)
+        if no[0] != text[0]
+    ]
+
+    assert mixed == []
+
+
+def test_every_page_of_a_draft_says_so() -> None:
+    """A draft cannot be taken for a sheet to cut by, whichever page is in the hand."""
+    texts = pages(pack())
+
+    assert [text for text in texts if "DRAFT, NOT FOR CUTTING REVISION C" not in text] == []
+
+
+def test_an_issued_sheet_does_not_say_draft() -> None:
+    """Where nothing holds the pack back, the word stands nowhere."""
+    assert "DRAFT" not in " ".join(pages(pack(draft=()))).upper()
+
+
+def test_every_page_says_revision_date_page_and_caution() -> None:
+    """A loose page still says what it belongs to."""
+    texts = pages(pack())
+    said = (
+        "REV C",
+        "SHIFT STARTING MON 1 JUN 2026",
+        "26-0417",
+        "No paint: stop, find it, paint it.",
+    )
+    missing = [
+        (i, part)
+        for i, text in enumerate(texts, start=1)
+        for part in (*said, f"page {i} of {len(texts)}")
+        if part not in flat([text])
+    ]
+
+    assert missing == []
+
+
+def test_blank_rows_count_on_from_page_to_page() -> None:
+    """Three rows a page of the list for tonight's finds, no number twice."""
+    texts = list_pages(pack())
+    found = [no for text in texts for no in re.findall(r"^T\d+$", text, re.MULTILINE)]
+
+    assert found == [f"T{i}" for i in range(1, 3 * len(texts) + 1)]
+
+
+def test_the_head_of_a_leg_says_street_limits_and_cut() -> None:
+    """From and to as stations, the zero's name where there is one, the depth of the cut."""
+    first, *_, second = list_pages(pack())
+
+    assert "10+00 → 42+80.8 · cut 2 in" in flat([first])
+    assert "0+00 → 6+56.2 from Elm St north curb" in flat([second])
+
+
+def test_the_cover_tells_stops_and_what_is_not_decided() -> None:
+    """Decided STOPs with who to call, numbers of what nobody has decided, why it is a draft."""
+    cover = flat(pages(pack())[:1])
+
+    assert "A-3 12+00 steel plate 24 in STOP: call the plate's owner" in cover
+    assert "NOT DECIDED, so STOP there too: 1 A-2" in cover
+    assert "1 of 7 things are not decided" in cover
+    assert "EXPECT IRON THAT IS NOT ON THIS LIST" in cover
+    assert "sort before issue, may be iron (back pages): 1" in cover
+
+
+def test_the_cover_is_one_page() -> None:
+    """An ordinary job's cover does not run over."""
+    assert "looking ahead on stationing" in pages(pack())[1]
+
+
+def test_back_pages_hold_the_evidence() -> None:
+    """What stands behind each row, what was left out and how lengths were measured."""
+    text = flat(pages(pack())[3:])
+    wanted = [
+        "A-10 in a file, not seen 0 vehicle ±16 ft ±13 ft -96.091360 41.200000 LIFT J. Doe",
+        "asdf lunch stop left over: lunch CB drives/one.gpx",
+        "hydrant 7 far from the road: 210 m from leg A records/covers.geojson",
+        "doubt drives/one.gpx the log was cut off.",
+        "A 3,281 ft 3,281 ft 1,181 ft along the centerline of a file, 2 vertices",
+        "lift join: 7.62 m (25.0 ft)",
+        "right positive looking up-station",
+        "drives/one.gpx drive 01234567 812 fixes 3 no time",
+    ]
+
+    assert [one for one in wanted if one not in text] == []
+
+
+def test_lacking_characters_are_boxed_and_listed_on_the_last_page() -> None:
+    """A box stands in the row; the last page says which character it was."""
+    texts = pages(pack())
+
+    assert "café \N{BALLOT BOX} \N{BALLOT BOX}" in flat(texts[1:2])
+    assert "U+5DE5 CJK UNIFIED IDEOGRAPH-5DE5, 1 times" in flat(texts[-1:])
+    assert "U+1F6A7 CONSTRUCTION SIGN, 1 times" in flat(texts[-1:])
+
+
+def test_the_pdf_is_tagged_with_title_and_language() -> None:
+    """Programs that read aloud find structure, title, language and PDF/UA's own mark."""
+    reader = opened(pack())
+    root = reader.root_object
+
+    assert root["/Lang"] == "en"
+    assert root["/MarkInfo"] == {"/Marked": True, "/Suspects": False}
+    assert root["/StructTreeRoot"]["/Type"] == "/StructTreeRoot"
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"] == True  # noqa: E712 - a PDF's own
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Obstruction sheet, Invented Mill Job, revision C"
+    assert reader.metadata["/CreationDate"].startswith("D:20260601")
+    assert b"<pdfuaid:part>1</pdfuaid:part>" in root["/Metadata"].get_data()
+
+
+def test_pictures_have_alternative_text() -> None:
+    """Every row's five boxes are said in words."""
+    found = alternatives(opened(pack()).root_object["/StructTreeRoot"])
+
+    assert len(found) == len(THINGS)
+    assert found[0] == "Five boxes from curb to line, X in outer wheel path"
+    assert found[3] == "Five boxes from curb to line, X in none; striped: not sure"
+
+
+def test_only_the_named_typeface_is_used() -> None:
+    """No font of the machine or of the typesetter comes in."""
+    fonts = {
+        str(font.get_object()["/BaseFont"]).partition("+")[2]
+        for page in opened(pack()).pages
+        for font in page["/Resources"]["/Font"].values()
+    }
+
+    assert {name.removesuffix("-Identity-H") for name in fonts} == {
+        "SourceSansPro-Regular",
+        "SourceSansPro-Bold",
+    }
+
+
+def test_no_text_is_under_ten_points() -> None:
+    """Everything can be read at arm's length."""
+    sizes: list[float] = []
+
+    def visit(text: str, _cm: object, matrix: list[float], _font: object, size_pt: float) -> None:
+        if text.strip():
+            sizes.append(abs(matrix[0]) * size_pt)
+
+    for page in opened(pack()).pages:
+        page.extract_text(visitor_text=visit)
+
+    assert min(sizes) >= 10.0
+
+
+@pytest.mark.parametrize(
+    ("paper", "size_pt"), [("letter", (612.0, 792.0)), ("a4", (595.28, 841.89))]
+)
+def test_paper_has_its_size(paper: str, size_pt: tuple[float, float]) -> None:
+    """Portrait letter or A4 on every page."""
+    boxes = [page.mediabox for page in opened(pack(), paper=paper).pages]
+    sizes = {(round(float(box.width), 2), round(float(box.height), 2)) for box in boxes}
+
+    assert sizes == {size_pt}
+
+
+def test_another_paper_is_refused() -> None:
+    """The message names the paper and those that there are."""
+    with pytest.raises(OutputError, match=r"paper 'tabloid' .* use one of \['a4', 'letter'\]"):
+        render(pack(), paper="tabloid")
+
+
+def test_an_empty_job_gives_a_sheet() -> None:
+    """A leg with nothing on it says so and still has its limits."""
+    made = pack([], withdrawn=())
+
+    assert "Leg A, Invented Road A: 0 on this list, 0 STOP, 0 not decided" in flat(pages(made))
+
+
+def test_the_same_pack_gives_the_same_bytes() -> None:
+    """Twice in one process."""
+    assert render(pack()) == render(pack())
+
+
+@pytest.mark.parametrize(("seed", "zone"), [("0", "UTC"), ("4711", "Asia/Tokyo")])
+def test_another_process_gives_the_same_bytes(seed: str, zone: str, tmp_path: Path) -> None:
+    """Neither hash seed nor time zone nor folder changes the sheet."""
+    code = (
+        "import sys; from sheets.made_packs import pack; "
+        "from routeprep.sheets.obstruction_sheet import render; "
+        "sys.stdout.buffer.write(render(pack()))"
+    )
+    here = Path(__file__).resolve().parent
+    paths = os.pathsep.join([str(here.parent), str(here.parent.parent)])
+    environment = os.environ | {"PYTHONHASHSEED": seed, "TZ": zone, "PYTHONPATH": paths}
+    other = subprocess.run(
+        [sys.executable, "-c", code], check=True, capture_output=True, cwd=tmp_path, env=environment
+    )
+
+    assert other.stdout == render(pack())
+
+
+def test_two_hundred_rows_take_less_than_two_seconds() -> None:
+    """A long job's sheet does not keep anybody waiting."""
+    made = pack([thing(f"A-{i}", 4.9 * i, note="a note") for i in range(1, 201)])
+    started = time.perf_counter()
+    render(made)
+
+    assert time.perf_counter() - started < 2.0

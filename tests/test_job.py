@@ -1,0 +1,443 @@
+"""The whole flow: what travels from drives and marks to the list, and the laws of identity."""
+
+import datetime as dt
+import math
+from dataclasses import replace
+
+import pandas as pd
+import pytest
+from builders import (
+    BEGIN, CB, MH, SMH, WV, drive, leg_settings, lonlat, mark, settings, straight, survey, tap,
+)  # fmt: skip
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely.geometry import LineString, Point
+
+from routeprep import tables
+from routeprep.deciding import NOT_DECIDED
+from routeprep.errors import JobError
+from routeprep.identity import Item, item_ids
+from routeprep.job import prepare
+from routeprep.shapes import Decision, LinePiece
+
+UP = drive([[2, 0], [2, 1000]])
+DOWN = drive([[-2, 1000], [-2, 0]], begin=BEGIN + dt.timedelta(hours=1), name="down")
+BY = "superintendent (invented)"
+
+
+def decision(anchor_id, field, value, when="2026-05-20"):
+    """One row of decisions.csv."""
+    return Decision(anchor_id=anchor_id, field=field, value=value, by=BY, when=when, why="")
+
+
+def record(x_m, y_m, kind=SMH, name="C-1"):
+    """One cover of an owner's file."""
+    lon, lat = lonlat(x_m, y_m)
+    item = Item(None, lon, lat, name)
+    return {
+        "record_id": item_ids("record", [item])[0],
+        "kind": kind,
+        "name": name,
+        "source": "covers.geojson",
+        "geometry": Point(lon, lat),
+    }
+
+
+def packed(*drives, marks=(), records=(), decisions=(), numbers=(), legs=(), lines=None):
+    """The pack of a small job."""
+    read = survey(*(drives or (UP, DOWN)), marks=marks, records=records, lines=lines)
+    return prepare(read, settings(*legs), decisions, numbers)
+
+
+def only(pack):
+    """The one obstruction of a pack."""
+    assert len(pack.obstructions) == 1
+    return pack.obstructions.iloc[0]
+
+
+def test_a_mark_is_placed_by_its_time_not_by_its_tap():
+    """Tapped 1 s late at 10 m/s: the thing is back where it was passed."""
+    row = only(packed(marks=[tap(UP, 40.0, SMH, across="outer wheel path")]))
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.5)
+    assert (row["lane"], row["across"]) == ("R1", "outer wheel path")
+    assert row["offset_m"] == pytest.approx(0.75 * 3.6576)
+    assert row["status"] == "seen once"
+    assert row["doubt"] == ""
+
+
+def test_one_cover_called_from_both_directions_is_one_row_on_one_side():
+    """Up-station it is in the own outer wheel path, down-station on the other side."""
+    row = only(
+        packed(
+            marks=[
+                tap(UP, 40.0, SMH, across="outer wheel path"),
+                tap(DOWN, 60.0, SMH, across="other side"),
+            ]
+        )
+    )
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.5)
+    assert (row["lane"], row["across"]) == ("R1", "outer wheel path")
+    assert (row["times_seen"], row["status"]) == (2, "seen twice or more")
+
+
+def test_covers_on_opposite_sides_at_one_station_stay_two():
+    """Each driver called one in his own lane."""
+    pack = packed(
+        marks=[
+            tap(UP, 40.0, SMH, across="outer wheel path"),
+            tap(DOWN, 60.0, SMH, across="outer wheel path"),
+        ]
+    )
+
+    assert sorted(pack.obstructions["lane"]) == ["L1", "R1"]
+
+
+def test_two_taps_of_one_passing_stay_two():
+    """Ten feet apart, one drive tapped both."""
+    pack = packed(marks=[tap(UP, 40.0, SMH), tap(UP, 40.3, SMH)])
+
+    assert len(pack.obstructions) == 2
+
+
+def test_a_drive_copied_under_another_name_changes_no_status():
+    """Copies are counted once, said, and the marks with them."""
+    marks = [tap(UP, 40.0, SMH)]
+    copy = drive([[2, 0], [2, 1000]], name="copy")
+    copied = tap(copy, 40.0, SMH, source="copy.gpx")
+    once, twice = packed(UP, DOWN, marks=marks), packed(UP, DOWN, copy, marks=[*marks, copied])
+
+    pd.testing.assert_frame_equal(once.obstructions, twice.obstructions)
+    assert any("the same drive as" in one.text for one in twice.findings)
+
+
+def test_a_drive_saved_again_with_one_more_waypoint_changes_no_status():
+    """The old marks stay seen once; the new one is new."""
+    longer = drive([[2, 0], [2, 990]], name="saved again")
+    marks = [tap(UP, 40.0, SMH)]
+    again = [tap(longer, 40.0, SMH), tap(longer, 70.0, WV)]
+    pack = packed(UP, DOWN, longer, marks=[*marks, *again])
+
+    assert pack.obstructions["status"].tolist() == ["seen once", "seen once"]
+
+
+def test_a_record_nobody_saw_says_so():
+    """It stands on the list and its lane is not sure."""
+    row = only(packed(records=[record(1.0, 300.0)]))
+
+    assert row["status"] == "in a file, not seen"
+    assert (row["times_seen"], row["method"], row["doubt"]) == (0, "file", "lane not sure")
+
+
+def test_a_generic_manhole_takes_its_kind_from_the_record():
+    """A mark says manhole, the city says sewer: one thing, a sewer manhole."""
+    row = only(
+        packed(marks=[tap(UP, 40.0, MH, across="outer wheel path")], records=[record(2.5, 401.0)])
+    )
+
+    assert row["kind"] == SMH
+    assert (len(row["mark_ids"]), len(row["record_ids"])) == (1, 1)
+    assert row["method"] == "vehicle"
+
+
+def test_a_line_record_reaches_from_its_first_to_its_last_vertex():
+    """A culvert or patch drawn along the road has two stations."""
+    ends = [lonlat(1.0, 300.0), lonlat(1.0, 340.0)]
+    long = record(1.0, 320.0) | {"geometry": LineString(ends)}
+    row = only(packed(records=[long]))
+
+    assert row["from_m"] == pytest.approx(300.0, abs=0.01)
+    assert row["to_m"] == pytest.approx(340.0, abs=0.01)
+
+
+def test_a_record_far_from_the_road_is_elsewhere_with_its_distance():
+    """Nothing is dropped in silence."""
+    pack = packed(records=[record(84.0, 300.0)])
+
+    assert len(pack.obstructions) == 0
+    assert "84 m from leg A" in pack.elsewhere["why"].iloc[0]
+
+
+def test_a_mark_past_the_end_is_flagged_with_its_distance():
+    """8 m before the line begins it is still on the road, past an end."""
+    lon, lat = lonlat(0.0, -8.0)
+    walked = mark(kind=WV, words="wv", lon_deg=lon, lat_deg=lat, method="walked", by="crew lead")
+    row = only(packed(marks=[walked]))
+
+    assert row["along_m"] == pytest.approx(-8.0, abs=0.01)
+    assert row["past_end_m"] == pytest.approx(8.0, abs=0.01)
+    assert "past an end" in row["doubt"]
+
+
+def test_words_not_understood_go_on_sort_before_issue():
+    """They are no obstruction, and not lost."""
+    pack = packed(marks=[tap(UP, 40.0, "", words="lunch place")])
+
+    assert len(pack.obstructions) == 0
+    assert pack.unsorted["words"].tolist() == ["lunch place"]
+    assert "1 marks wait under sort before issue" in pack.draft
+
+
+def test_a_person_sorts_words_into_a_kind():
+    """The mark takes its place on the list."""
+    odd = tap(UP, 40.0, "", words="round lid thing")
+    pack = packed(marks=[odd], decisions=[decision(odd["mark_id"], "kind", "sewer manhole")])
+
+    assert only(pack)["kind"] == SMH
+    assert len(pack.unsorted) == 0
+
+
+def test_words_that_stand_for_nothing_are_set_aside_by_name():
+    """They are kept under elsewhere with the reason."""
+    odd = tap(UP, 40.0, "", words="lunch")
+    pack = packed(marks=[odd], decisions=[decision(odd["mark_id"], "kind", "nothing")])
+
+    assert len(pack.obstructions) == len(pack.unsorted) == 0
+    assert pack.elsewhere["why"].tolist() == ["set aside by a decision: nothing"]
+
+
+def test_until_a_person_decides_the_row_reads_stop():
+    """The table only proposes."""
+    pack = packed(marks=[tap(UP, 40.0, SMH)])
+
+    assert only(pack)["action"] == NOT_DECIDED
+    assert only(pack)["proposed"] != ""
+    assert pack.draft == ("1 of 1 things are not decided",)
+
+
+def test_one_decision_for_a_kind_decides_all_of_it():
+    """One tap per kind is enough, and who said it is kept."""
+    pack = packed(
+        marks=[tap(UP, 40.0, SMH), tap(UP, 80.0, SMH)],
+        decisions=[decision(f"kind:{SMH}", "action", "as proposed")],
+    )
+
+    assert pack.obstructions["decided_by"].tolist() == [f"{BY}, 2026-05-20"] * 2
+    assert (pack.obstructions["action"] == pack.obstructions["proposed"]).all()
+    assert pack.draft == ()
+
+
+def test_the_later_decision_counts_whatever_the_order_of_rows():
+    """By date, not by place in the file."""
+    cover = tap(UP, 40.0, SMH)
+    rows = [
+        decision(cover["mark_id"], "action", "GO AROUND", "2026-05-22"),
+        decision(cover["mark_id"], "action", "LIFT", "2026-05-20"),
+    ]
+
+    assert only(packed(marks=[cover], decisions=rows))["action"] == "GO AROUND"
+
+
+def test_a_lowered_casting_stays_on_the_list():
+    """With how far, who and when."""
+    cover = tap(UP, 40.0, SMH)
+    pack = packed(marks=[cover], decisions=[decision(cover["mark_id"], "status", "lowered 4 in")])
+
+    assert only(pack)["status"] == f"lowered 4 in ({BY}, 2026-05-20)"
+
+
+@pytest.mark.parametrize(
+    ("lowered", "depth_in", "action"),
+    [("lowered 4 in", 2.0, "MILL OVER"), ("lowered 1 in", 2.0, NOT_DECIDED),
+     ("walked", 2.0, NOT_DECIDED), ("lowered 4 in", math.nan, NOT_DECIDED)],
+)  # fmt: skip
+def test_mill_over_needs_a_casting_measured_deeper_than_the_cut(lowered, depth_in, action):
+    """Lowered 1 in under a 2-in cut stops, whatever was written."""
+    cover = tap(UP, 40.0, SMH)
+    rows = [
+        decision(cover["mark_id"], "status", lowered),
+        decision(cover["mark_id"], "action", "MILL OVER"),
+    ]
+    leg = leg_settings(depth_m=depth_in * 0.0254)
+    got = only(packed(marks=[cover], decisions=rows, legs=[leg]))
+
+    assert got["action"] == action
+
+
+@pytest.mark.parametrize(
+    ("bad", "sentence"),
+    [
+        (decision("x", "colour", "red"), "field 'colour' is not one of"),
+        (decision("x", "action", "hope"), "action 'hope' does not start with one of"),
+        (decision("x", "status", "buried"), "status 'buried' is not one of"),
+        (decision("x", "kind", "spaceship"), "'spaceship' is not a kind of this job"),
+        (decision("kind:NONE", "action", "LIFT"), "'NONE' must be a kind"),
+        (replace(decision("x", "action", "LIFT"), by=""), "action was decided by nobody"),
+    ],
+)
+def test_a_decision_that_cannot_be_carried_out_is_refused(bad, sentence):
+    """The row is named with what was expected."""
+    with pytest.raises(JobError, match=sentence):
+        packed(decisions=[bad])
+
+
+def issued(pack):
+    """Anchor to number."""
+    return dict(zip(pack.obstructions["anchor_id"], pack.obstructions["no"], strict=True))
+
+
+THREE = [tap(UP, 20.0, SMH), tap(UP, 50.0, WV), tap(UP, 80.0, CB)]
+
+
+def test_adding_a_mark_moves_no_issued_number():
+    """The find between A-1 and A-2 is A-1A."""
+    first = packed(marks=THREE)
+    later = packed(marks=[*THREE, tap(DOWN, 65.0, WV)], numbers=first.numbers)
+
+    assert later.obstructions["no"].tolist() == ["A-1", "A-1A", "A-2", "A-3"]
+    assert issued(first).items() <= issued(later).items()
+
+
+def test_merging_two_moves_no_number_and_strikes_one():
+    """The group that holds the first anchor keeps it; the other prints joined with."""
+    marks = [tap(UP, 20.0, SMH), tap(DOWN, 76.0, SMH), tap(UP, 80.0, CB)]
+    first = packed(marks=marks)
+    rows = [decision(marks[1]["mark_id"], "join", marks[0]["mark_id"])]
+    later = packed(marks=marks, decisions=rows, numbers=first.numbers)
+
+    assert first.obstructions["no"].tolist() == ["A-1", "A-2", "A-3"]
+    assert later.obstructions["no"].tolist() == ["A-1", "A-3"]
+    assert later.withdrawn["why"].tolist() == ["joined with A-1"]
+
+
+def test_splitting_one_moves_no_number():
+    """The part without the anchor is a later find."""
+    marks = [tap(UP, 40.0, SMH), tap(DOWN, 60.0, SMH), tap(UP, 80.0, CB)]
+    first = packed(marks=marks)
+    rows = [decision(marks[1]["mark_id"], "split", "")]
+    later = packed(marks=marks, decisions=rows, numbers=first.numbers)
+
+    assert first.obstructions["no"].tolist() == ["A-1", "A-2"]
+    assert sorted(later.obstructions["no"]) in (["A-0A", "A-1", "A-2"], ["A-1", "A-1A", "A-2"])
+    assert issued(first).items() <= issued(later).items()
+
+
+def test_deleting_one_strikes_its_number_and_moves_no_other():
+    """A removed number is never used again."""
+    first = packed(marks=THREE)
+    later = packed(marks=[THREE[0], THREE[2], tap(UP, 52.0, SMH)], numbers=first.numbers)
+
+    assert later.obstructions["no"].tolist() == ["A-1", "A-1A", "A-3"]
+    assert later.withdrawn[["no", "why"]].values.tolist() == [["A-2", "removed"]]
+
+
+def test_decisions_hang_on_any_item_of_the_evidence():
+    """An older drive takes the anchor; the decision made on the younger mark still holds."""
+    younger, older = tap(DOWN, 60.0, SMH), tap(UP, 40.0, SMH)
+    rows = [decision(younger["mark_id"], "action", "LIFT")]
+    pack = packed(marks=[older, younger], decisions=rows)
+
+    assert only(pack)["anchor_id"] == older["mark_id"]
+    assert only(pack)["action"] == "LIFT"
+
+
+@given(st.permutations(range(6)))
+def test_shuffling_marks_changes_nothing(order):
+    """The list is the same whatever the order of the input."""
+    marks = [*THREE, tap(DOWN, 80.0, SMH), tap(DOWN, 50.4, WV), tap(DOWN, 20.0, CB)]
+    straight_, shuffled = packed(marks=marks), packed(marks=[marks[i] for i in order])
+
+    pd.testing.assert_frame_equal(straight_.obstructions, shuffled.obstructions)
+
+
+def test_a_second_leg_side_by_side_is_chosen_by_the_drive():
+    """A ramp 12 m beside the road: the tap goes where the drive was."""
+    lines = {
+        "A": (straight(),),
+        "B": (straight(x_m=12.0, name="ramp"),),
+    }
+    legs = (leg_settings(), leg_settings(code="B", name="ramp"))
+    on_ramp = drive([[9, 0], [9, 1000]])
+    row = only(packed(on_ramp, marks=[tap(on_ramp, 40.0, SMH)], legs=legs, lines=lines))
+
+    assert row["leg"] == "B"
+    assert "near tie" not in row["doubt"]
+
+
+def test_a_record_between_two_legs_is_a_near_tie():
+    """No time and no course: said, not guessed."""
+    lines = {"A": (straight(),), "B": (straight(x_m=12.0, name="ramp"),)}
+    legs = (leg_settings(), leg_settings(code="B", name="ramp"))
+    row = only(packed(records=[record(5.0, 300.0)], legs=legs, lines=lines))
+
+    assert "near tie" in row["doubt"]
+
+
+def test_a_mark_made_off_the_leg_is_doubted():
+    """Tapped on a cross street 20 m from the road."""
+    cross = drive([[20, 300], [400, 300]])
+    row = only(packed(cross, marks=[tap(cross, 0.0, SMH)]))
+
+    assert "order disagrees with the drive" in row["doubt"]
+
+
+def test_a_walked_mark_outranks_a_vehicle_mark():
+    """It gives the place; the other is kept as evidence."""
+    lon, lat = lonlat(2.7, 404.0)
+    walked = mark(
+        kind=SMH, words="smh", lon_deg=lon, lat_deg=lat, method="walked", by="walker (invented)",
+        time_utc=BEGIN + dt.timedelta(days=1), accuracy_m=3.0,
+    )  # fmt: skip
+    row = only(packed(marks=[tap(UP, 40.0, SMH), walked]))
+
+    assert row["along_m"] == pytest.approx(404.0, abs=0.01)
+    assert row["status"] == "walked (walker (invented), 2026-05-05)"
+    assert len(row["mark_ids"]) == 2
+
+
+def test_a_leg_whose_elevation_is_unknown_says_so():
+    """Neither the job nor the fixes have one."""
+    pack = packed(legs=[leg_settings(elevation_m=math.nan)])
+
+    assert any("lengths are at sea level" in one.text for one in pack.findings)
+
+
+def test_the_elevation_comes_from_the_drives_when_it_is_not_given():
+    """The middle of what the fixes say, and it is said."""
+    high = UP.assign(ele_m=900.0)
+    pack = packed(high, legs=[leg_settings(elevation_m=math.nan)])
+
+    assert pack.legs[0].line.elevation_m == 900.0
+    assert any("900.0 m taken from 101 fixes" in one.text for one in pack.findings)
+
+
+def test_limits_beyond_the_line_are_said_with_the_amount():
+    """Nothing was surveyed there."""
+    pack = packed(legs=[leg_settings(from_value=900.0, to_value=4000.0)])
+
+    assert [one.text for one in pack.findings if one.level == "doubt"] == [
+        "from is 30.5 m before the line begins: nothing was surveyed there"
+    ]
+
+
+def test_limits_that_miss_the_line_are_refused():
+    """The cut would end before it begins."""
+    with pytest.raises(JobError, match="leg A: the cut would run from"):
+        packed(legs=[leg_settings(to_value=900.0)])
+
+
+def test_no_input_is_changed():
+    """Stages return new tables."""
+    read = survey(UP, DOWN, marks=THREE, records=[record(1.0, 300.0)])
+    before = (read.fixes.copy(), read.marks.copy(), read.records.copy())
+    prepare(read, settings(), [], [])
+
+    for table, copy in zip((read.fixes, read.marks, read.records), before, strict=True):
+        pd.testing.assert_frame_equal(table, copy)
+
+
+def test_a_job_without_anything_seen_gives_an_empty_list():
+    """No mark, no record, no fault."""
+    pack = packed()
+
+    assert len(pack.obstructions) == len(pack.elsewhere) == 0
+    assert list(pack.obstructions.columns) == [one.name for one in tables.OBSTRUCTIONS]
+
+
+def test_a_piece_of_line_is_needed_by_a_leg_that_has_a_file():
+    """The builder's leg takes its line from pieces."""
+    piece = straight()
+
+    assert isinstance(piece, LinePiece)
+    assert packed().legs[0].line.made_from == "file"
