@@ -1,0 +1,153 @@
+"""Files from disk to bytes: the only module that opens inputs.
+
+In go paths, out come names with forward slashes and contents, as the other readers take them.
+"""
+
+import io
+import zipfile
+from collections.abc import Iterator
+from importlib import resources
+from pathlib import Path
+
+from routeprep.errors import InputError, ReadError
+from routeprep.readers.globs import matching, pattern_fault
+from routeprep.readers.jobtoml import parse_toml
+
+__all__ = ["job_files", "kinds_text", "one_file"]
+
+# A shapefile is several files of one stem (ESRI technical description, 1998; .cpg by practice).
+_SHAPE = ".shp"
+_SIDES = (".shp", ".shx", ".dbf", ".prj", ".cpg")
+# The earliest time that a zip can hold: the bytes must not depend on the clock.
+_ZIP_TIME = (1980, 1, 1, 0, 0, 0)
+
+# Tables that are read when they stand beside the job file.
+_BESIDE = ("decisions.csv", "numbers.csv")
+
+
+def _bytes(path: Path) -> bytes:
+    """The content of a file.
+
+    Raises
+    ------
+    ReadError
+        If it is not there or cannot be opened.
+    """
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        msg = f"{path}: cannot be opened ({error.strerror or error}); check the name"
+        raise ReadError(msg, file=str(path)) from error
+
+
+def _sides(path: Path) -> list[Path]:
+    """The files of a shapefile that lie beside each other, whatever the case of their endings."""
+    beside = [one for one in path.parent.iterdir() if one.stem == path.stem]
+    return sorted(one for one in beside if one.suffix.lower() in _SIDES)
+
+
+def _content(path: Path) -> bytes:
+    """A file's bytes; a shapefile and its side files as one zip, the same bytes every time."""
+    if path.suffix.lower() != _SHAPE or not path.is_file():
+        return _bytes(path)
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for one in _sides(path):
+            entry = zipfile.ZipInfo(f"{one.stem}{one.suffix.lower()}", _ZIP_TIME)
+            entry.create_system = 3
+            archive.writestr(entry, _bytes(one))
+    return out.getvalue()
+
+
+def one_file(path: Path) -> tuple[str, bytes]:
+    """The name and content of one file; a shapefile comes as a zip of its files.
+
+    Parameters
+    ----------
+    path
+        The file.
+    """
+    return path.name, _content(path)
+
+
+def _texts(value: object) -> Iterator[str]:
+    """The names in a value of a job file: a text, a list of texts, or a table with a file."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, list):
+        yield from (one for one in value if isinstance(one, str))
+    elif isinstance(value, dict):
+        yield from _texts(value.get("file"))
+
+
+def _patterns(data: bytes, name: str) -> list[str]:
+    """All names and patterns of a job file that lead to files; none when it cannot be read.
+
+    What is wrong with it is said by who reads it as a whole.
+    """
+    try:
+        top = parse_toml(data, name=name)
+    except InputError:
+        return []
+    inputs, legs = top.get("inputs"), top.get("leg")
+    values = (
+        [inputs.get(key) for key in ("drives", "marks", "records")]
+        if isinstance(inputs, dict)
+        else []
+    )
+    values += (
+        [leg.get("centerline") for leg in legs if isinstance(leg, dict)]
+        if isinstance(legs, list)
+        else []
+    )
+    texts = [text for value in values for text in _texts(value)]
+    return [text for text in texts if not pattern_fault(text)]
+
+
+def _found(folder: Path, pattern: str) -> list[str]:
+    """Names of the files that a pattern means, relative to the folder."""
+    plain = pattern.removeprefix("./")
+    if (folder / plain).is_file():
+        return [plain]
+    deep = f"{plain}/*" if plain.endswith("**") else plain
+    try:
+        paths = [path for path in folder.glob(deep) if path.is_file()]
+    except ValueError:  # "**" beside other letters is no pattern of the library, and fits nothing
+        return []
+    return matching(pattern, [path.relative_to(folder).as_posix() for path in paths])
+
+
+def job_files(toml_path: Path) -> tuple[str, dict[str, bytes]]:
+    """Read a job file and every file that it names.
+
+    A side file of a shapefile is not a file of its own; what a name or pattern does not find is
+    left to ``jobfile.read_job`` to say.
+
+    Parameters
+    ----------
+    toml_path
+        The job's TOML.
+
+    Returns
+    -------
+    tuple of str and dict
+        The TOML's name, and contents by name relative to its folder.
+    """
+    data, folder = _bytes(toml_path), toml_path.parent
+    names = {name for one in _patterns(data, toml_path.name) for name in _found(folder, one)}
+    names |= {name for name in _BESIDE if (folder / name).is_file()}
+    shapes = {Path(name).with_suffix("") for name in names if name.lower().endswith(_SHAPE)}
+    sides = {
+        name
+        for name in names
+        if Path(name).with_suffix("") in shapes
+        and Path(name).suffix.lower() in _SIDES
+        and not name.lower().endswith(_SHAPE)
+    }
+    files = {name: _content(folder / name) for name in sorted(names - sides)}
+    return toml_path.name, {toml_path.name: data, **files}
+
+
+def kinds_text() -> str:
+    """The text of the package's table of kinds."""
+    return resources.files("routeprep").joinpath("kinds.toml").read_text("utf-8")

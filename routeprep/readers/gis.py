@@ -1,0 +1,165 @@
+"""Files of geographic systems to geometry in longitude and latitude.
+
+In go bytes of GeoJSON, GeoPackage, FlatGeobuf or a zipped shapefile, out comes a table with
+geometry in WGS 84 degrees; a file that does not say its coordinate system is refused.
+"""
+
+import io
+import re
+import warnings
+import zipfile
+from collections.abc import Sequence
+from typing import NoReturn
+
+import geopandas
+import pandas as pd
+import pyogrio
+import shapely
+
+from routeprep.errors import ReadError
+
+__all__ = ["read_layers"]
+
+# The random name that a file in memory gets, which no message may show.
+_MEMORY = re.compile(r"b?'*(?:/vsimem/)?pyogrio_[0-9a-f]+(?:\.\w+)?'*(?: not)?")
+
+# More than this unpacked is no list of covers [bytes]; common practice, no source.
+_UNPACKED_MOST = 2_000_000_000
+
+
+def _refuse(name: str, error: Exception) -> NoReturn:
+    """Say that a library cannot read a file.
+
+    Raises
+    ------
+    ReadError
+        Always, with the library's own words.
+    """
+    told = " ".join(_MEMORY.sub("it is not", str(error)).split(";")[0].split())
+    msg = f"{name}: cannot be read as a GIS file ({told}); export it again, as GeoJSON for example"
+    raise ReadError(msg, file=name, diagnostic=told) from error
+
+
+def _check_zip(data: bytes, name: str) -> None:
+    """Refuse a zip that holds no shapefile, or one that unpacks too large.
+
+    Raises
+    ------
+    ReadError
+        With what the zip holds.
+    """
+    if not data.startswith(b"PK"):
+        return
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            entries = archive.infolist()
+    except zipfile.BadZipFile as error:
+        _refuse(name, error)
+    size = sum(entry.file_size for entry in entries)
+    shapes = [entry.filename for entry in entries if entry.filename.lower().endswith(".shp")]
+    if not shapes or size > _UNPACKED_MOST:
+        msg = (
+            f"{name}: is a zip of {len(entries)} files ({size:,} bytes unpacked) with "
+            f"{len(shapes)} .shp among them; zip one shapefile with its .shx, .dbf and .prj"
+        )
+        raise ReadError(msg, file=name, entries=len(entries))
+
+
+def _columns(data: bytes, layer: int) -> list[str]:
+    return [str(column) for column in pyogrio.read_info(data, layer=layer)["fields"]]
+
+
+def _layer(data: bytes, layer: int, *, name: str, where: str) -> geopandas.GeoDataFrame:
+    if not where:
+        return pyogrio.read_dataframe(data, layer=layer)
+    try:
+        frame = pyogrio.read_dataframe(data, layer=layer, where=where)
+    except (RuntimeError, ValueError) as error:
+        columns = _columns(data, layer)
+        msg = (
+            f"{name}: where = {where!r} is no condition on its columns {', '.join(columns)}; write "
+            "one such as NAME = 'ELM ST'"
+        )
+        raise ReadError(msg, file=name, where=where, columns=columns) from error
+    if frame.empty:
+        msg = (
+            f"{name}: where = {where!r} picks none of its "
+            f"{pyogrio.read_info(data, layer=layer)['features']} features; its columns are "
+            f"{', '.join(_columns(data, layer))}"
+        )
+        raise ReadError(msg, file=name, where=where)
+    return frame
+
+
+def _in_degrees(frame: geopandas.GeoDataFrame, *, name: str) -> geopandas.GeoDataFrame:
+    if frame.crs is None:
+        msg = (
+            f"{name}: has no coordinate reference system (a shapefile has it in its .prj); it is "
+            "not guessed, so export it again with one"
+        )
+        raise ReadError(msg, file=name)
+    return frame.to_crs(4326)
+
+
+def read_layers(
+    data: bytes, *, name: str, sorts: Sequence[str] = (), where: str = ""
+) -> geopandas.GeoDataFrame:
+    """Read the features of a file, geometry in degrees.
+
+    Parameters
+    ----------
+    data
+        The file.
+    name
+        Its name, for messages.
+    sorts
+        Sorts of geometry that are wanted, "Point" or "LineString": of several layers the one
+        that has them is read.  Empty: all layers with geometry, one after another.
+    where
+        A condition in OGR SQL; empty for all features.
+
+    Raises
+    ------
+    ReadError
+        If it cannot be read, names no coordinate system, has no layer that is wanted or several,
+        or the condition is wrong or picks nothing.
+    """
+    _check_zip(data, name)
+    with warnings.catch_warnings():
+        # What GDAL remarks on names and extensions of a file in memory is not about the file.
+        warnings.simplefilter("ignore", RuntimeWarning)
+        try:
+            layers = _wanted(data, name=name, sorts=sorts)
+            frames = [
+                _in_degrees(_layer(data, layer, name=name, where=where), name=name)
+                for layer in layers
+            ]
+        except ReadError:
+            raise
+        except (RuntimeError, ValueError, shapely.errors.ShapelyError) as error:
+            _refuse(name, error)
+    return frames[0] if len(frames) == 1 else pd.concat(frames, ignore_index=True)
+
+
+def _wanted(data: bytes, *, name: str, sorts: Sequence[str]) -> list[int]:
+    """Numbers of the layers to read; a GeoJSON file in memory has no name that lasts.
+
+    Raises
+    ------
+    ReadError
+        If none has geometry, or it is not plain which one is meant.
+    """
+    named = enumerate(pyogrio.list_layers(data).tolist())
+    layers = {at: (layer, sort) for at, (layer, sort) in named if sort}
+    if not layers:
+        msg = f"{name}: has no layer with geometry; export the layer with its geometry"
+        raise ReadError(msg, file=name)
+    wanted = (*sorts, "Unknown")
+    fitting = [at for at, (_, sort) in layers.items() if any(one in sort for one in wanted)]
+    if len(layers) == 1 or not sorts:
+        return list(layers)
+    if len(fitting) == 1:
+        return fitting
+    told = ", ".join(f"{layer} ({sort})" for layer, sort in layers.values())
+    msg = f"{name}: {len(fitting)} of its layers have {sorts[0]} geometry ({told}); keep one"
+    raise ReadError(msg, file=name, layers=told)

@@ -1,0 +1,355 @@
+"""Stream a GPX file into columns, keeping what came before a break.
+
+In go bytes, out comes ``Stream``: columns of track points and of route points, waypoints, and
+counts of what could not be used.  DOCTYPE is refused and no entity is ever expanded; a point
+counts only when its end tag was read.
+"""
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+from xml.parsers import expat
+
+from routeprep.errors import ReadError
+from routeprep.readers.columns import Points
+from routeprep.readers.parts import shown
+from routeprep.readers.times import NO_TIME_US, time_us
+
+__all__ = ["Stream", "Waypoint", "stream"]
+
+# Points and what they may stand in; a trkpt straight in a trk breaks the schema and is taken.
+_PARENTS = {"trkpt": ("trkseg", "trk"), "rtept": ("rte",), "wpt": ("gpx",)}
+_SORTS = {"trkpt": "fixes", "rtept": "route points", "wpt": "waypoints"}
+_LINES = {("gpx", "trk"): "trkpt", ("gpx", "rte"): "rtept"}
+
+# Texts outside of points: who made the file (GPX 1.1 and 1.0), names of tracks and routes.
+_HEADS = {
+    ("author", "name"): "author",
+    ("gpx", "author"): "author",
+    ("trk", "name"): "trkpt",
+    ("rte", "name"): "rtept",
+}
+
+# Children of a point that are read (GPX 1.1 schema, wptType; speed and course from 1.0).
+_TEXTS = ("name", "desc", "cmt")
+_FIELDS = (*_TEXTS, "time", "ele", "speed", "course", "hdop")
+
+# Elements that hold a radius in metres, whatever their prefix: what logging apps write under
+# extensions (common practice, no source).  hdop is a factor without unit, never metres.
+_ACCURACY = ("accuracy", "hacc", "h_acc", "horizontal_accuracy", "horizontalaccuracy")
+
+_FORMATS = {
+    "kml": "a KML file",
+    "TrainingCenterDatabase": "a TCX file",
+    "osm": "an OpenStreetMap file",
+    "html": "a web page",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waypoint:
+    """One waypoint.
+
+    Attributes
+    ----------
+    lon_deg, lat_deg
+        Where [deg].
+    time_us
+        UTC since 1970 [us]; ``NO_TIME_US`` when unknown.
+    accuracy_m
+        Radius [m]; NaN when unknown.
+    name, desc, cmt
+        Its texts; empty when there are none.
+    """
+
+    lon_deg: float
+    lat_deg: float
+    time_us: int
+    accuracy_m: float
+    name: str
+    desc: str
+    cmt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stream:
+    """All that a file gave.
+
+    Attributes
+    ----------
+    tracks, routes, waypoints
+        What was read.
+    author
+        Who the file says made it; may be empty.
+    skipped
+        Counts of what could not be used, by reason.
+    first
+        For each reason, where it came up first and what stood there.
+    noticed
+        Things to note that lose nothing: "times without zone" and "hdop".
+    broken
+        Where and why the file breaks off; empty when it is whole.
+    """
+
+    tracks: Points
+    routes: Points
+    waypoints: tuple[Waypoint, ...]
+    author: str
+    skipped: Counter[str]
+    first: dict[str, str]
+    noticed: Counter[str]
+    broken: str
+
+
+class _Parser:
+    """What is known between two tags of a file."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.points = {"trkpt": Points(), "rtept": Points()}
+        self.waypoints: list[Waypoint] = []
+        self.author = ""
+        self.skipped: Counter[str] = Counter()
+        self.first: dict[str, str] = {}
+        self.noticed: Counter[str] = Counter()
+        self.prefix = ""
+        self.fields: dict[str, str] = {}
+        self.depth = 0
+        self.path: list[str] = []  # local names of the open elements outside of points
+        self.piece = -1
+        self.sort = ""  # of the open point: trkpt, rtept or wpt
+        self.point_depth = 0
+        self.place_deg: tuple[float, float] | None = None
+        self.point: dict[str, str] = {}
+        self.wanted = ""  # whose text is being read
+        self.wanted_depth = 0
+        self.text: list[str] = []
+        self.expat = expat.ParserCreate()
+        self.expat.buffer_text = True
+        self.expat.CharacterDataHandler = self.text.append
+        self.expat.StartElementHandler = self.start
+        self.expat.EndElementHandler = self.end
+        self.expat.StartDoctypeDeclHandler = self.doctype
+
+    def miss(self, reason: str, found: str) -> None:
+        """Count something that cannot be used, and keep where it came up first."""
+        self.skipped[reason] += 1
+        if reason not in self.first:
+            self.first[reason] = f"line {self.expat.CurrentLineNumber}: {found}"
+
+    def doctype(self, doctype: str, *_others: object) -> None:
+        """Refuse a document that could define entities.
+
+        Raises
+        ------
+        ReadError
+            Always.
+        """
+        msg = (
+            f"{self.name}, line {self.expat.CurrentLineNumber}: declares the document type "
+            f"{shown(doctype)}, which no GPX file has, so it is refused; export it as plain GPX"
+        )
+        raise ReadError(msg, file=self.name, found=doctype)
+
+    def root(self, tag: str) -> None:
+        """Refuse a document that is not GPX.
+
+        Raises
+        ------
+        ReadError
+            If the first element is not gpx, naming what it is.
+        """
+        before, colon, local = tag.rpartition(":")
+        if local != "gpx":
+            what = _FORMATS.get(local, f"XML that begins with <{tag[:40]}>")
+            msg = (
+                f"{self.name}: is {what}, not GPX, whatever it is called; this version does not "
+                "read it; export it as GPX"
+            )
+            raise ReadError(msg, file=self.name, found=tag)
+        self.prefix = before + colon
+        self.fields = {self.prefix + name: name for name in _FIELDS}
+        self.path.append("gpx")
+
+    def start(self, tag: str, attributes: dict[str, str]) -> None:
+        """Begin an element."""
+        self.depth += 1
+        if self.sort:
+            if not self.wanted:
+                name = self.fields.get(tag) if self.depth == self.point_depth + 1 else None
+                if name is not None or tag.rpartition(":")[2].lower() in _ACCURACY:
+                    self.want(name or "accuracy")
+        elif self.depth == 1:
+            self.root(tag)
+        elif self.depth == len(self.path) + 1 and not self.wanted:
+            plain = tag.removeprefix(self.prefix) if tag.startswith(self.prefix) else ""
+            self.outside(plain, attributes)
+
+    def want(self, name: str) -> None:
+        """Read the text of the element that has just begun."""
+        self.wanted, self.wanted_depth = name, self.depth
+        self.text.clear()
+
+    def outside(self, name: str, attributes: dict[str, str]) -> None:
+        """Begin an element that is not inside a point."""
+        parent = self.path[-1]
+        if name in _PARENTS and parent in _PARENTS[name]:
+            self.open(name, attributes)
+            return
+        self.path.append(name)
+        if (parent, name) in _LINES:
+            self.points[_LINES[parent, name]].names.append("")
+            self.piece = 0 if name == "rte" else -1
+        elif (parent, name) == ("trk", "trkseg"):
+            self.piece += 1
+        elif (parent, name) in _HEADS:
+            self.want(_HEADS[parent, name])
+
+    def open(self, sort: str, attributes: dict[str, str]) -> None:
+        """Begin a point."""
+        self.sort, self.point_depth, self.place_deg = sort, self.depth, None
+        self.point.clear()
+        lat, lon = attributes.get("lat", ""), attributes.get("lon", "")
+        try:
+            lat_deg, lon_deg = float(lat), float(lon)
+        except ValueError:
+            self.miss(f"{_SORTS[sort]} without coordinates", f"lat {shown(lat)}, lon {shown(lon)}")
+            return
+        if -90.0 <= lat_deg <= 90.0 and -180.0 <= lon_deg <= 180.0:  # noqa: PLR2004 - the globe
+            self.place_deg = (lon_deg, lat_deg)
+        else:
+            self.miss(f"{_SORTS[sort]} off the globe", f"lat {shown(lat)}, lon {shown(lon)}")
+
+    def end(self, _tag: str) -> None:
+        """End an element."""
+        depth = self.depth
+        self.depth -= 1
+        if depth == self.wanted_depth:
+            self.heard()
+        if depth == self.point_depth:
+            self.close()
+        elif depth == len(self.path):
+            self.path.pop()
+
+    def heard(self) -> None:
+        """Keep the text of the element that ends."""
+        text = "".join(self.text)
+        self.text.clear()
+        if self.sort:
+            self.point[self.wanted] = text
+        elif self.wanted == "author":
+            self.author = text.strip()
+        else:
+            self.points[self.wanted].names[-1] = " ".join(text.split())
+        self.wanted, self.wanted_depth = "", 0
+
+    def close(self) -> None:
+        """End a point: keep it if it has a place."""
+        sort, self.sort, self.point_depth = self.sort, "", 0
+        if self.place_deg is None:
+            return
+        if "hdop" in self.point:
+            self.noticed["hdop"] += 1
+        if sort == "wpt":
+            self.keep_waypoint(*self.place_deg)
+        else:
+            self.keep(sort, *self.place_deg)
+
+    def keep(self, sort: str, lon_deg: float, lat_deg: float) -> None:
+        """Add a point to its columns; the times of a planned route are no times of a drive."""
+        points = self.points[sort]
+        points.line.append(len(points.names) - 1)
+        points.piece.append(max(self.piece, 0))
+        points.time_us.append(self.time() if sort == "trkpt" else NO_TIME_US)
+        points.lon_deg.append(lon_deg)
+        points.lat_deg.append(lat_deg)
+        points.ele_m.append(self.number("ele", -math.inf, math.inf))
+        points.accuracy_m.append(self.number("accuracy", 0.0, math.inf))
+        points.speed_mps.append(self.number("speed", 0.0, math.inf))
+        points.course_deg.append(self.number("course", 0.0, 360.0))
+
+    def keep_waypoint(self, lon_deg: float, lat_deg: float) -> None:
+        """Add a waypoint."""
+        texts = {name: " ".join(self.point.get(name, "").split()) for name in _TEXTS}
+        self.waypoints.append(
+            Waypoint(
+                lon_deg=lon_deg,
+                lat_deg=lat_deg,
+                time_us=self.time(),
+                accuracy_m=self.number("accuracy", 0.0, math.inf),
+                **texts,
+            )
+        )
+
+    def time(self) -> int:
+        """The point's time [us]."""
+        text = self.point.get("time")
+        if text is None:
+            return NO_TIME_US
+        since_us, odd = time_us(text)
+        if odd == "no zone":
+            self.noticed["times without zone"] += 1
+        elif odd:
+            self.miss(f"times {odd}", shown(text))
+        return since_us
+
+    def number(self, name: str, low: float, high: float) -> float:
+        """A number of the point within limits [its unit], NaN when it has none."""
+        text = self.point.get(name)
+        if text is None:
+            return math.nan
+        try:
+            value = float(text)
+        except ValueError:
+            value = math.nan
+        if math.isfinite(value) and low <= value <= high:
+            return value
+        self.miss(f"{name} values that cannot be", shown(text))
+        return math.nan
+
+
+def stream(data: bytes, *, name: str) -> Stream:
+    """Read a GPX file of any version from its bytes.
+
+    Parameters
+    ----------
+    data
+        The file; it may break off anywhere.
+    name
+        What it is called, for messages.
+
+    Raises
+    ------
+    ReadError
+        If it is no GPX, declares a document type, or breaks off before anything could be used.
+    """
+    parser = _Parser(name)
+    broken = ""
+    try:
+        parser.expat.Parse(data, True)  # noqa: FBT003 - the library's signature
+    except ReadError:
+        raise
+    except (expat.ExpatError, LookupError, ValueError) as error:
+        broken = _cut(parser, error)
+        if not (parser.waypoints or any(points.lon_deg for points in parser.points.values())):
+            msg = (
+                f"{name}: is not GPX that can be read ({broken}) and nothing usable stands before "
+                "that; export it again"
+            )
+            raise ReadError(msg, file=name, found=broken) from error
+    return Stream(
+        tracks=parser.points["trkpt"],
+        routes=parser.points["rtept"],
+        waypoints=tuple(parser.waypoints),
+        author=parser.author,
+        skipped=parser.skipped,
+        first=parser.first,
+        noticed=parser.noticed,
+        broken=broken,
+    )
+
+
+def _cut(parser: _Parser, error: Exception) -> str:
+    if isinstance(error, expat.ExpatError):
+        return f"line {error.lineno}: {expat.ErrorString(error.code)}"
+    return f"line {parser.expat.CurrentLineNumber}: {error}"

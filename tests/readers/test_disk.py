@@ -1,0 +1,106 @@
+"""Files from disk: what a job names, nothing else, and shapefiles whole."""
+
+import tomllib
+import warnings
+from pathlib import Path
+
+import geopandas
+import pytest
+import shapely
+
+from routeprep.errors import ReadError
+from routeprep.readers.disk import job_files, kinds_text, one_file
+from routeprep.readers.vector import read_lines
+
+JOB = """
+[inputs]
+drives = ["drives/*.gpx", "drives/a.gpx"]
+records = ["records/*", "missing.csv", "../out.csv", "**x"]
+photos = ["photo.jpg"]
+[[leg]]
+centerline = { file = "line.csv", where = "" }
+[[leg]]
+centerline = "./other.csv"
+"""
+
+
+def folder_with(folder: Path, *names: str) -> Path:
+    """A job's folder with these files, each holding its own name."""
+    for name in (*names, "job.toml"):
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(JOB if name == "job.toml" else name)
+    return folder / "job.toml"
+
+
+def shapefile(path: Path) -> None:
+    """A shapefile of one line."""
+    line = shapely.LineString([(-100.87, 41.43), (-100.86, 41.44)])
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        geopandas.GeoDataFrame({"n": [1]}, geometry=[line], crs=26914).to_file(path)
+
+
+def test_a_job_s_files_are_those_that_it_names(tmp_path: Path) -> None:
+    """Patterns, lines and the two tables; nothing beside, above or hidden."""
+    job = folder_with(
+        tmp_path, "drives/a.gpx", "drives/b.gpx", "drives/b.txt", "records/r.csv",
+        "records/.hidden", "line.csv", "other.csv", "decisions.csv", "numbers.csv", "else.csv",
+        "photo.jpg",
+    )  # fmt: skip
+    name, files = job_files(job)
+
+    assert name == "job.toml"
+    assert sorted(files) == [
+        "decisions.csv", "drives/a.gpx", "drives/b.gpx", "job.toml", "line.csv", "numbers.csv",
+        "other.csv", "records/r.csv",
+    ]  # fmt: skip
+    assert files["drives/a.gpx"] == b"drives/a.gpx"
+
+
+@pytest.mark.parametrize(
+    "text", ["format = ", "inputs = 1\nleg = 2", "inputs.drives = 1\nleg = [1]", "[[leg]]\nx = 1"]
+)
+def test_a_job_that_is_wrong_is_left_to_its_reader(tmp_path: Path, text: str) -> None:
+    """Whoever reads the whole of it says what is wrong."""
+    job = tmp_path / "job.toml"
+    job.write_text(text)
+
+    assert job_files(job) == ("job.toml", {"job.toml": text.encode()})
+
+
+def test_a_shapefile_comes_whole_and_as_one_file(tmp_path: Path) -> None:
+    """Its side files are in it and are no files of their own."""
+    job = folder_with(tmp_path, "records/note.csv")
+    shapefile(tmp_path / "records" / "line.shp")
+    (tmp_path / "records" / "line.dbf").rename(tmp_path / "records" / "line.DBF")
+    _, files = job_files(job)
+    (piece,) = read_lines(files["records/line.shp"], name="line.shp")
+
+    assert sorted(files) == ["job.toml", "records/line.shp", "records/note.csv"]
+    assert piece.lon_deg.tolist() != []
+
+
+def test_a_shapefile_packs_to_the_same_bytes(tmp_path: Path) -> None:
+    """Whenever it is packed."""
+    shapefile(tmp_path / "line.shp")
+    first = one_file(tmp_path / "line.shp")
+    for path in tmp_path.iterdir():
+        path.touch()
+
+    assert one_file(tmp_path / "line.shp") == first
+    assert first[0] == "line.shp"
+
+
+@pytest.mark.parametrize("name", ["nothing.gpx", "nothing.shp", "."])
+def test_a_file_that_is_not_there_is_refused(tmp_path: Path, name: str) -> None:
+    """By name, with the system's reason as the cause."""
+    with pytest.raises(ReadError, match="cannot be opened") as caught:
+        one_file(tmp_path / name)
+
+    assert isinstance(caught.value.__cause__, OSError)
+
+
+def test_the_table_of_kinds_is_in_the_package() -> None:
+    """It is TOML with kinds in it."""
+    assert tomllib.loads(kinds_text())["kind"]

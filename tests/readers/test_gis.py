@@ -1,0 +1,95 @@
+"""GIS files: layers, zips and what the library cannot read."""
+
+import io
+import tempfile
+import zipfile
+from pathlib import Path
+
+import geopandas
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routeprep.errors import ReadError
+from routeprep.readers.gis import read_layers
+
+POINT = geopandas.GeoDataFrame({"n": [1]}, geometry=[shapely.Point(1, 2)], crs=4326)
+LINE = geopandas.GeoDataFrame({"n": [2]}, geometry=[shapely.LineString([(1, 2), (3, 4)])], crs=4326)
+
+
+def package(**layers):
+    """The bytes of a GeoPackage of these layers."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "x.gpkg"
+        for name, frame in layers.items():
+            frame.to_file(path, layer=name, driver="GPKG")
+        return path.read_bytes()
+
+
+def zipped(**files):
+    """The bytes of a zip of these files."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            archive.writestr(name.replace("_", "."), data)
+    return out.getvalue()
+
+
+def test_of_several_layers_the_one_that_is_wanted_is_read() -> None:
+    """Lines from the layer of lines, whatever the layers are called."""
+    data = package(LineString=POINT, other=LINE)
+
+    assert read_layers(data, name="x.gpkg", sorts=("LineString",))["n"].tolist() == [2]
+    assert read_layers(data, name="x.gpkg", sorts=("Point",))["n"].tolist() == [1]
+
+
+def test_all_layers_are_read_when_nothing_is_asked_for() -> None:
+    """One after another."""
+    assert read_layers(package(a=POINT, b=LINE), name="x.gpkg")["n"].tolist() == [1, 2]
+
+
+def test_two_layers_that_fit_are_refused() -> None:
+    """Which one is meant is not guessed."""
+    with pytest.raises(ReadError, match=r"2 of its layers have Point geometry \(a \(Point\), b"):
+        read_layers(package(a=POINT, b=POINT), name="x.gpkg", sorts=("Point",))
+
+
+@pytest.mark.parametrize(
+    ("data", "sentence"),
+    [
+        (zipped(a_txt=b"x"), r"is a zip of 1 files \(1 bytes unpacked\) with 0 .shp"),
+        (zipped(a_vrt=b"<OGRVRTDataSource/>"), "with 0 .shp"),
+        (zipped(a_shp=b"x"), "cannot be read as a GIS file"),
+        (b"PK\x03\x04broken", "cannot be read as a GIS file"),
+        (b"SQLite format 3\0broken", "cannot be read as a GIS file"),
+        (b'{"type": "FeatureCollection", "features": [{"type"', "cannot be read as a GIS file"),
+    ],
+    ids=["no shapefile", "no vrt", "bad shapefile", "bad zip", "bad package", "cut off"],
+)
+def test_what_the_library_cannot_read_is_one_sentence(data: bytes, sentence: str) -> None:
+    """With the library's words but without its random names."""
+    with pytest.raises(ReadError, match=sentence) as caught:
+        read_layers(data, name="x")
+
+    assert "pyogrio_" not in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_the_same_fault_reads_the_same_twice() -> None:
+    """Messages do not change from run to run."""
+    said = set()
+    for _ in range(2):
+        with pytest.raises(ReadError, match="cannot be read") as caught:
+            read_layers(b'{"type": "FeatureCollection"', name="x")
+        said.add(str(caught.value))
+
+    assert len(said) == 1
+
+
+@given(st.binary(max_size=60))
+def test_no_bytes_after_a_known_beginning_break_the_reading(data: bytes) -> None:
+    """Any rest is an error of ours or features."""
+    for head in (b'{"type":', b"fgb\x03", b"PK\x03\x04"):
+        with pytest.raises(ReadError, match="x: "):
+            read_layers(head + data, name="x")

@@ -1,0 +1,190 @@
+"""Tables of marks: rows taken, rows skipped, cells kept."""
+
+import datetime as dt
+import json
+import math
+from pathlib import Path
+
+import pytest
+from builders import KINDS
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routeprep.errors import ReadError
+from routeprep.readers.markstable import read_marks_csv, read_marks_points
+
+FAULTS = Path(__file__).parent.parent / "data" / "marks_with_bad_rows.csv"
+
+
+def read(text):
+    """A part from CSV text."""
+    return read_marks_csv(text.encode(), name="marks.csv", kinds=KINDS)
+
+
+def points(*features):
+    """A part from points with properties."""
+    made = [
+        {"type": "Feature", "properties": properties,
+         "geometry": place and {"type": "Point", "coordinates": place}}
+        for place, properties in features
+    ]  # fmt: skip
+    data = json.dumps({"type": "FeatureCollection", "features": made}).encode()
+    return read_marks_points(data, name="marks.geojson", kinds=KINDS)
+
+
+def test_bad_rows_are_skipped_with_their_number_and_reason() -> None:
+    """Places that cannot be and rows that are too wide, counted and named."""
+    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
+    (left_out,) = [one.text for one in part.findings if one.text.startswith("rows left out")]
+
+    assert part.source.taken == {"marks": 4}
+    assert part.source.skipped == {
+        "rows off the globe": 1,
+        "rows with more cells than columns": 1,
+        "rows without coordinates": 2,
+    }
+    assert all(f"row {number} (" in left_out for number in (4, 5, 7, 8))
+
+
+def test_cells_that_cannot_be_used_are_said_and_kept_in_the_note() -> None:
+    """A direction across, a length without unit and a time that are not understood."""
+    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
+    (odd,) = [one.text for one in part.findings if one.text.startswith("cells that cannot")]
+
+    assert part.marks["note"].tolist()[2] == "across: sideways; accuracy: 7; time: noon"
+    assert "row 6, accuracy '7' is no length with a unit" in odd
+
+
+def test_unknown_columns_are_said() -> None:
+    """A column that is not understood is not used, and that is a note."""
+    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
+
+    assert "columns 'colour' are not understood" in part.findings[0].text
+
+
+def test_every_column_is_understood_by_its_plain_name() -> None:
+    """One row with all columns filled."""
+    (mark,) = read(
+        "Time UTC;Latitude;Lng;Kind;Words;Across;Across frame;Size (in);Method;Note;Who;Station;"
+        "Offset ft;Height;Height by;Accuracy m\n"
+        "2026-06-01T12:00:00;41,43;-100,87;MH;rattles;curb or edge;Up-Station;24;taped;near gate;"
+        "invented;12+34;4;14.5 ft;posted;0,5 m\n".replace("0,5 m", "0.5")
+    ).marks.to_dict("records")
+
+    assert (mark["lat_deg"], mark["lon_deg"], mark["accuracy_m"]) == (41.43, -100.87, 0.5)
+    assert (mark["kind"], mark["words"], mark["note"]) == (
+        "MH",
+        "MH; rattles",
+        "rattles; near gate",
+    )
+    assert (mark["across"], mark["across_frame"]) == ("curb or edge", "up-station")
+    assert (mark["size"], mark["method"], mark["by"]) == ("24 in", "taped", "invented")
+    assert (mark["said_station"], mark["said_offset"]) == ("12+34", "4 ft")
+    assert (mark["height_m"], mark["height_by"]) == (pytest.approx(4.4196), "posted")
+    assert mark["time_utc"] == dt.datetime(2026, 6, 1, 12, tzinfo=dt.UTC)
+
+
+@pytest.mark.parametrize(
+    ("kind", "words", "code"),
+    [
+        ("water valve", "", "WV"),
+        ("", "water valve outer wheel path", "WV"),
+        ("MH", "sewer manhole", "MH"),
+        ("MH", "beside the church", "MH"),
+        ("water valve", "manhole", ""),
+        ("thingamajig", "manhole", "MH"),
+        ("thingamajig", "whatsit", ""),
+    ],
+)
+def test_kind_and_words_agree_or_are_not_understood(kind: str, words: str, code: str) -> None:
+    """The column of kinds rules; what contradicts it goes to be sorted."""
+    part = read(f"lat,lon,kind,words\n41.43,-100.87,{kind},{words}\n")
+
+    assert part.marks["kind"].tolist() == [code]
+
+
+def test_a_height_without_a_source_is_a_guess() -> None:
+    """Nobody said that it was measured."""
+    part = read("lat,lon,what,height_ft\n41.43,-100.87,low wire,14\n")
+
+    assert part.marks["height_by"].tolist() == ["guess"]
+
+
+def test_across_is_understood_in_other_words() -> None:
+    """Short words for where across are read as the kinds read them."""
+    part = read("lat,lon,kind,across\n41.43,-100.87,MH,OWP\n")
+
+    assert part.marks["across"].tolist() == ["outer wheel path"]
+
+
+def test_a_method_that_is_not_known_is_the_weakest() -> None:
+    """It counts as seen from a vehicle, and what was written is kept."""
+    part = read("lat,lon,kind,method\n41.43,-100.87,MH,by drone\n")
+
+    assert part.marks["method"].tolist() == ["vehicle"]
+    assert part.marks["note"].tolist() == ["method: by drone"]
+
+
+def test_times_in_a_column_called_utc_need_no_zone() -> None:
+    """The column says it; another column's times without zone are noted."""
+    row = "\n2026-06-01T12:00:00,41.43,-100.87,manhole\n"
+
+    assert read("time_utc,lat,lon,what" + row).findings == ()
+    assert "taken as UTC" in read("time,lat,lon,what" + row).findings[0].text
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (
+            "x,y,what\n1,2,manhole\n",
+            r"no columns of latitude .* 'x', 'y', 'what' \(first rows: 1 \| 2",
+        ),
+        ("lat,what\n", r"no columns of latitude .* \(first rows: none\)"),
+        ("lat,latitude,lon\n1,1,2\n", "columns 'lat' and 'latitude' both say lat"),
+    ],
+)
+def test_tables_without_one_place_are_refused(text: str, sentence: str) -> None:
+    """The sentence shows the columns that were found, and the first rows."""
+    with pytest.raises(ReadError, match=sentence):
+        read(text)
+
+
+def test_points_with_properties_are_marks() -> None:
+    """The same names as columns of a CSV; a point without a place is skipped."""
+    part = points(
+        ([-100.87, 41.43], {"what": "manhole", "size_in": 24, "who": "invented", "height_m": None}),
+        (None, {"what": "lunch"}),
+    )
+    (mark,) = part.marks.to_dict("records")
+
+    assert (mark["kind"], mark["size"], mark["by"]) == ("MH", "24 in", "invented")
+    assert math.isnan(mark["height_m"])
+    assert part.source.skipped == {"rows without coordinates": 1}
+
+
+def test_points_without_properties_are_marks_without_words() -> None:
+    """Nothing is dropped: they go to be sorted."""
+    assert points(([-100.87, 41.43], {})).marks["words"].tolist() == [""]
+
+
+def test_times_of_points_are_read() -> None:
+    """A property that the library takes for a time comes out as the same moment."""
+    part = points(([-100.87, 41.43], {"time": "2026-06-01T07:00:00-05:00", "what": "manhole"}))
+
+    assert part.marks["time_utc"].tolist() == [dt.datetime(2026, 6, 1, 12, tzinfo=dt.UTC)]
+
+
+cells = st.text(st.characters(exclude_characters='\r\n",', exclude_categories=["Cs"]), max_size=15)
+
+
+@given(st.lists(st.tuples(cells, cells, cells, cells), max_size=6))
+def test_no_cell_breaks_a_table_and_no_row_with_a_place_is_lost(
+    rows: list[tuple[str, str, str, str]],
+) -> None:
+    """Whatever is written, each row with a place is a mark."""
+    text = "lat,lon,kind,words,across,height\n" + "".join(
+        f"41.43,-100.87,{','.join(row)}\n" for row in rows
+    )
+
+    assert len(read(text).marks) == len(rows)
