@@ -50,11 +50,6 @@ class Lateral:
     sure: bool
 
 
-_UNKNOWN = Lateral(
-    lane="", position="", offset_m=math.nan, offset_sd_m=math.nan, sure=False
-)  # fmt: skip
-
-
 def turn(across: str, *, frame: str, travel: int, leg: LegSettings) -> Lateral:
     """Turn words into a side and a lane, once.
 
@@ -76,7 +71,7 @@ def turn(across: str, *, frame: str, travel: int, leg: LegSettings) -> Lateral:
             lane="", position=across, offset_m=middle_m, offset_sd_m=road_m / _UNIFORM, sure=True
         )
     if across == "on the line":
-        sure = max(leg.lanes_left, leg.lanes_right) == 1
+        sure = leg.lanes_left == leg.lanes_right == 1
         return Lateral(
             lane="C" if sure else "",
             position=across,
@@ -87,11 +82,21 @@ def turn(across: str, *, frame: str, travel: int, leg: LegSettings) -> Lateral:
     position = _IN_LANE.get(across, across) if frame == "as driven" else across
     position = position if position in _SHARE else ""
     side = _side(across, frame=frame, travel=travel)
+    only = _only_side(leg)
+    if only and frame == "as driven" and across:
+        # All lanes lie on one side, whichever way it was driven; against it, or said of another
+        # lane, the words do not tell curb from line.
+        side, position = only, position if side == only else ""
     if side == 0:
         return Lateral(
             lane="", position=position, offset_m=math.nan, offset_sd_m=math.nan, sure=False
         )
-    return _in_lane(side, position, leg) if across else _UNKNOWN
+    return _in_lane(side, position, leg)
+
+
+def _only_side(leg: LegSettings) -> int:
+    """The side that all lanes of a one-way leg lie on; 0 when both have lanes."""
+    return (leg.lanes_left == 0) - (leg.lanes_right == 0)
 
 
 def _side(across: str, *, frame: str, travel: int) -> int:

@@ -15,9 +15,12 @@ from routeprep.errors import LineError
 from routeprep.geodesy import plane_at, segment_lengths_m
 from routeprep.shapes import Centerline, Finding, LinePiece
 
-__all__ = ["from_pieces", "measured", "start_end"]
+__all__ = ["START_NEAR_M", "from_pieces", "measured", "start_end"]
 
 Floats = npt.NDArray[np.float64]
+
+# start_near is taken to mean an end within this [m]; common practice, no source.
+START_NEAR_M = 150.0
 
 _TWO_ENDS = 2
 _NAMES_SHOWN = 6
@@ -89,6 +92,22 @@ def start_end(
     return bool(last_m < first_m), float(min(first_m, last_m))
 
 
+def _joined(count: int, pairs: Sequence[tuple[int, int]]) -> list[int]:
+    """For each end the lowest end that it is joined with, directly or through others."""
+    low = list(range(count))
+
+    def lowest(end: int) -> int:
+        while low[end] != end:
+            low[end] = low[low[end]]
+            end = low[end]
+        return end
+
+    for one, other in pairs:
+        first, last = sorted((lowest(one), lowest(other)))
+        low[last] = first
+    return [lowest(end) for end in range(count)]
+
+
 class _Pieces:
     """The pieces of one leg as a graph: pieces are edges, joined ends are nodes."""
 
@@ -99,10 +118,7 @@ class _Pieces:
         lat = np.array([end for piece in pieces for end in (piece.lat_deg[0], piece.lat_deg[-1])])
         self.lon_deg, self.lat_deg = lon, lat
         self.xy_m = plane_at(float(lon.mean()), float(lat.mean())).to_xy(lon, lat)
-        self.node = list(range(len(lon)))
-        for one, other in sorted(cKDTree(self.xy_m).query_pairs(join_gap_m)):
-            low, high = sorted((self.node[one], self.node[other]))
-            self.node = [low if node == high else node for node in self.node]
+        self.node = _joined(len(lon), sorted(cKDTree(self.xy_m).query_pairs(join_gap_m)))
         self.degree = Counter(self.node)
 
     def place(self, end: int) -> str:
@@ -133,12 +149,13 @@ class _Pieces:
         """Say how wide the narrowest gap between two chains is, and where; or ask which line."""
         of = {piece: number for number, chain in enumerate(chains) for piece in chain}
         free = [end for end, node in enumerate(self.node) if self.degree[node] == 1]
-        xy = self.xy_m[free]
-        apart = np.hypot(*(xy[:, None, :] - xy[None, :, :]).transpose(2, 0, 1))
-        chain_of = np.array([of.get(end // 2, -1) for end in free])
-        apart[chain_of[:, None] == chain_of[None, :]] = np.inf
-        one, other = np.unravel_index(int(np.argmin(apart)), apart.shape)
-        width_m = float(apart[one, other])
+        # A chain has two free ends: of the three nearest to one of them (itself is the first)
+        # at least one is another chain's.
+        apart, near = cKDTree(self.xy_m[free]).query(self.xy_m[free], k=3)
+        chain_of = np.array([of[end // 2] for end in free])
+        apart[chain_of[near] == chain_of[:, None]] = np.inf
+        one, place = np.unravel_index(int(np.argmin(apart)), apart.shape)
+        other, width_m = near[one, place], float(apart[one, place])
         names = sorted({piece.name for piece in self.pieces if piece.name})
         shown = ", ".join(repr(name) for name in names[:_NAMES_SHOWN])
         which = (
@@ -251,8 +268,9 @@ def _directed(
     backward = [end % 2 for end in walk]
     lon = np.concatenate([pieces[e // 2].lon_deg[:: -1 if e % 2 else 1] for e in walk])
     lat = np.concatenate([pieces[e // 2].lat_deg[:: -1 if e % 2 else 1] for e in walk])
+    away_m = 0.0
     if near_deg is not None:
-        turn, _ = start_end(lon, lat, near_deg)
+        turn, away_m = start_end(lon, lat, near_deg)
     elif len(set(backward)) == 1:
         turn = bool(backward[0])
     else:
@@ -267,4 +285,11 @@ def _directed(
     line = measured(lon, lat, sd_m=np.zeros(len(lon)), elevation_m=elevation_m, made_from="file")
     joined = f"{len(pieces)} pieces joined" if len(pieces) > 1 else "one piece"
     text = f"centerline from file, {joined}, {line.length_m:,.1f} m long"
-    return line, (Finding(level="note", where=f"leg {leg}", text=text),)
+    said = [Finding(level="note", where=f"leg {leg}", text=text)]
+    if away_m > START_NEAR_M:
+        text = (
+            f"start_near is {away_m:,.0f} m from the nearer end of the centerline; look whether "
+            "the stations begin at the right end"
+        )
+        said.append(Finding(level="doubt", where=f"leg {leg}", text=text))
+    return line, tuple(said)

@@ -5,6 +5,7 @@ decision.  Taped beats wheeled beats walked beats vehicle beats file; all eviden
 """
 
 import math
+import zoneinfo
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -14,7 +15,7 @@ import pandas as pd
 
 from routeprep.kinds import KindTable
 from routeprep.locating import place
-from routeprep.merging import METHODS, Group, Look
+from routeprep.merging import METHODS, Group, Look, knows_across, passings
 from routeprep.shapes import Leg
 
 __all__ = ["conclude"]
@@ -54,21 +55,28 @@ def _along(looks: Sequence[Look]) -> tuple[float, float]:
     """Weighted mean along and its standard deviation [m].
 
     Looks by one person in one direction share their lateness, so they count as one look for the
-    standard deviation.
+    standard deviation.  Looks that disagree by more than their own deviations widen it by the
+    square root of chi-square over its degrees of freedom (Birge, The calculation of errors by
+    the method of least squares, Physical Review 40, 1932).
     """
     weight = np.array([1.0 / max(look.along_sd_m, 0.01) ** 2 for look in looks])
     along = np.array([look.along_m for look in looks])
     mean = float(np.sum(weight * along) / weight.sum())
     people = {(look.by or look.drive_id, look.travel) for look in looks}
-    variance = len(looks) / weight.sum() / max(len(people), 1)
-    return mean, math.sqrt(variance)
+    variance = len(looks) / weight.sum() / len(people)
+    ratio = float(np.sum(weight * (along - mean) ** 2)) / max(len(looks) - 1, 1)
+    return mean, math.sqrt(variance * max(ratio, 1.0))
 
 
 def _lane(looks: Sequence[Look]) -> tuple[str, str, bool]:
-    """Lane, position and whether the lane is known, from all marks together."""
+    """Lane, position and whether the lane is known, from all marks together.
+
+    Of lanes that contradict each other only what they share is kept: the side, or nothing.
+    """
     sure = [look for look in looks if _LANE not in look.doubt]
-    lanes = {look.lane for look in sure if look.lane}
-    lane = _most([look.lane for look in sure]) or _most([look.lane for look in looks])
+    lanes = {look.lane for look in (sure or looks) if look.lane}
+    sides = {lane[0] for lane in lanes}
+    lane = "".join(lanes) if len(lanes) == 1 else "".join(sides) if len(sides) == 1 else ""
     positions = Counter(look.position for look in (sure or looks) if look.position)
     ranked = positions.most_common(2)
     tied = len(ranked) > 1 and ranked[0][1] == ranked[1][1]
@@ -79,10 +87,14 @@ def _lane(looks: Sequence[Look]) -> tuple[str, str, bool]:
 def _offset(
     looks: Sequence[Look], best: Sequence[Look], lane: str, position: str, *, sure: bool
 ) -> tuple[float, float]:
-    """Offset and its standard deviation [m] from the looks that agree with the lane said."""
+    """Offset and its standard deviation [m] from the looks that agree with the lane said.
+
+    Where nobody said, from what knows more of it than where the vehicle was.
+    """
     said = [look for look in looks if sure and look.lane == lane and _LANE not in look.doubt]
     told = [look for look in said if look.position == position]
-    chosen = told or said or list(best)
+    known = [look for look in best if knows_across(look)]
+    chosen = told or said or known or [look for look in looks if knows_across(look)] or best
     weight = np.array([1.0 / max(look.offset_sd_m, 0.01) ** 2 for look in chosen])
     offset = np.array([look.offset_m for look in chosen])
     mean = float(np.sum(weight * offset) / weight.sum())
@@ -95,12 +107,18 @@ def _doubt(best: Sequence[Look], *, sure: bool) -> str:
     return "; ".join(words if sure else [*words, _LANE])
 
 
-def _status(looks: Sequence[Look], marks: Mapping[str, Mapping[str, Any]], times: int) -> str:
+def _status(
+    looks: Sequence[Look],
+    marks: Mapping[str, Mapping[str, Any]],
+    *,
+    times: int,
+    zone: zoneinfo.ZoneInfo,
+) -> str:
     on_foot = [look for look in looks if look.method in ("walked", "wheeled", "taped")]
     if on_foot:
         mark = marks[on_foot[-1].item_id]
         when = mark["time_utc"]
-        date = "" if pd.isna(when) else f"{when:%Y-%m-%d}"
+        date = "" if pd.isna(when) else f"{when.astimezone(zone):%Y-%m-%d}"
         said = ", ".join(part for part in (str(mark["by"]), date) if part)
         return f"walked ({said})" if said else "walked"
     if times == 0:
@@ -135,6 +153,7 @@ def conclude(
     anchor_id: str,
     marks: Mapping[str, Mapping[str, Any]],
     kinds: KindTable,
+    zone: zoneinfo.ZoneInfo,
 ) -> dict[str, Any]:
     """Conclude what one group of looks is and where.
 
@@ -150,9 +169,12 @@ def conclude(
         Mark id to the mark's row.
     kinds
         The job's kinds.
+    zone
+        The job's time zone, for dates.
     """
     looks, best = one.looks, _best(one.looks)
     seen = [look for look in looks if look.is_mark]
+    times = passings(seen)
     kind = _kind(looks, kinds)
     along_m, along_sd_m = _along(best)
     lane, position, sure = _lane(seen or looks)
@@ -174,11 +196,11 @@ def conclude(
         "offset_sd_m": offset_sd_m,
         "lane": lane,
         "across": position,
-        "times_seen": len(seen),
+        "times_seen": times,
         "method": best[0].method,
         "mark_ids": tuple(look.item_id for look in seen),
         "record_ids": tuple(look.item_id for look in looks if not look.is_mark),
-        "status": _status(seen, marks, len(seen)),
+        "status": _status(seen, marks, times=times, zone=zone),
         "height_m": height_m,
         "height_by": height_by,
         "size": _words([str(row["size"]) for row in rows]),

@@ -2,7 +2,8 @@
 
 In go rows of obstructions and the decisions, out come the rows with action, proposal, status and
 who decided.  The kinds table only proposes.  A decision hangs on any item of a thing's evidence,
-or on ``kind:CODE`` for all things of a kind; of two on one field the later one counts.
+or on ``kind:CODE`` for all things of a kind.  Of two on one field and item the later one counts,
+and one on the anchor before one on other evidence; joins add up until a later split.
 """
 
 import re
@@ -11,22 +12,22 @@ from typing import Any
 
 from routeprep.errors import JobError
 from routeprep.kinds import ACTIONS, KindTable, Proposal
-from routeprep.shapes import Decision
+from routeprep.shapes import Decision, Finding
 from routeprep.units import to_m
 
 __all__ = [
-    "FIELDS",
     "NOTHING",
     "NOT_DECIDED",
     "check_decisions",
     "decide",
     "joins",
+    "loose",
     "sorted_kinds",
     "splits",
 ]
 
 # What a decision can be about.
-FIELDS = ("kind", "join", "split", "status", "action", "size", "note")
+_FIELDS = ("kind", "join", "split", "status", "action", "size", "note")
 # The kind of words that stand for no thing at all.
 NOTHING = "nothing"
 # What every row reads until a named person has decided.
@@ -42,6 +43,9 @@ _STATUS = re.compile(
     r"^(walked|walked, not found|gone|lowered (?P<size>\d+(\.\d+)?) ?(?P<unit>in|mm|cm))$"
 )
 _PER_KIND = "kind:"
+_MILL_OVER = "MILL OVER"
+# When it was decided, so that text in order is time in order; empty counts as the earliest.
+_WHEN = re.compile(r"^(\d{4}-\d\d-\d\d([T ].*)?)?$")
 
 
 def check_decisions(decisions: Sequence[Decision], *, kinds: KindTable) -> None:
@@ -70,10 +74,12 @@ def check_decisions(decisions: Sequence[Decision], *, kinds: KindTable) -> None:
 
 def _fault(one: Decision, kinds: KindTable) -> str:
     """What is wrong with a decision; empty when nothing is."""
-    if one.field not in FIELDS:
-        return f"field {one.field!r} is not one of {FIELDS}"
+    if one.field not in _FIELDS:
+        return f"field {one.field!r} is not one of {_FIELDS}"
     if not one.by:
         return f"{one.field} was decided by nobody; name the person in column by"
+    if not _WHEN.match(one.when):
+        return f"when is {one.when!r}; write the date like 2026-05-20"
     if one.anchor_id.startswith(_PER_KIND):
         code = one.anchor_id.removeprefix(_PER_KIND)
         if one.field != "action" or code not in kinds.kinds:
@@ -83,6 +89,8 @@ def _fault(one: Decision, kinds: KindTable) -> str:
 
 def _value_fault(one: Decision, kinds: KindTable) -> str:
     value = one.value
+    if one.field == "join" and value in ("", one.anchor_id):
+        return f"join with {value!r}; name the id of another mark or record"
     if one.field == "kind" and value != NOTHING and kinds.find(value) is None:
         return f"{value!r} is not a kind of this job, nor {NOTHING!r}"
     if one.field == "status" and not _STATUS.match(value):
@@ -94,24 +102,35 @@ def _value_fault(one: Decision, kinds: KindTable) -> str:
     return ""
 
 
-def _latest(decisions: Sequence[Decision], field: str) -> dict[str, Decision]:
-    """The decision that counts on one field, by id: the latest, then the last in the file."""
+def _in_time(decisions: Sequence[Decision], field: str) -> list[tuple[int, Decision]]:
+    """Decisions on one field with their ranks: by time, then in the order of the file."""
     ordered = sorted(enumerate(decisions), key=lambda pair: (pair[1].when, pair[0]))
-    return {one.anchor_id: one for _, one in ordered if one.field == field}
+    return [(rank, one) for rank, (_, one) in enumerate(ordered) if one.field == field]
+
+
+def _latest(decisions: Sequence[Decision], field: str) -> dict[str, tuple[int, Decision]]:
+    """The decision that counts on one field, with its rank, by id."""
+    return {one.anchor_id: (rank, one) for rank, one in _in_time(decisions, field)}
 
 
 def sorted_kinds(decisions: Sequence[Decision], kinds: KindTable) -> dict[str, str]:
-    """Mark id to the kind code a person gave it; ``NOTHING`` for words that mean no thing."""
+    """Item id to the kind code a person gave it; ``NOTHING`` for what is no thing."""
     made = {}
-    for anchor_id, one in _latest(decisions, "kind").items():
+    for anchor_id, (_, one) in _latest(decisions, "kind").items():
         found = kinds.find(one.value)
         made[anchor_id] = found.code if found is not None else NOTHING
     return made
 
 
 def joins(decisions: Sequence[Decision]) -> tuple[tuple[str, str], ...]:
-    """Pairs of item ids that a person decided are one thing."""
-    return tuple(sorted((one.anchor_id, one.value) for one in _latest(decisions, "join").values()))
+    """Pairs of item ids that a person decided are one thing, unless one was split off later."""
+    parted = _latest(decisions, "split")
+    pairs = {
+        (one.anchor_id, one.value)
+        for rank, one in _in_time(decisions, "join")
+        if all(rank > parted.get(item, (-1, one))[0] for item in (one.anchor_id, one.value))
+    }
+    return tuple(sorted(pairs))
 
 
 def splits(decisions: Sequence[Decision]) -> frozenset[str]:
@@ -119,14 +138,52 @@ def splits(decisions: Sequence[Decision]) -> frozenset[str]:
     return frozenset(_latest(decisions, "split"))
 
 
+def loose(decisions: Sequence[Decision], legs: Mapping[str, str]) -> tuple[Finding, ...]:
+    """Say which decisions hang on nothing, or join what cannot be one row.
+
+    Parameters
+    ----------
+    decisions
+        Checked decisions.
+    legs
+        Id of every mark and record to the code of its leg; empty for those on none.
+    """
+    texts = [_loose(one, legs) for one in decisions]
+    return tuple(
+        Finding(level="doubt", where=f"decision {row} ({one.anchor_id})", text=text)
+        for row, (one, text) in enumerate(zip(decisions, texts, strict=True), start=1)
+        if text
+    )
+
+
+def _loose(one: Decision, legs: Mapping[str, str]) -> str:
+    """Why a decision cannot be carried out as things are; empty when it can."""
+    if one.anchor_id.startswith(_PER_KIND):
+        return ""
+    items = (one.anchor_id, one.value) if one.field == "join" else (one.anchor_id,)
+    for item in items:
+        if item not in legs:
+            return (
+                f"{one.field} {one.value!r} by {_stamp(one)} changes nothing: no mark or record "
+                f"has the id {item}; take the row out, or mend the id"
+            )
+    codes = [legs[item] for item in items]
+    if codes[0] != codes[-1] or (one.field == "join" and not codes[0]):
+        shown = " and ".join(f"leg {code}" if code else "no leg" for code in codes)
+        return f"join with {one.value} changes nothing: they lie on {shown}, each with its own list"
+    return ""
+
+
 def _stamp(one: Decision) -> str:
     return ", ".join(part for part in (one.by, one.when) if part)
 
 
-def _held(latest: Mapping[str, Decision], ids: Sequence[str]) -> Decision | None:
-    """The latest decision that hangs on any of a thing's items."""
+def _held(latest: Mapping[str, tuple[int, Decision]], ids: Sequence[str]) -> Decision | None:
+    """The decision on a thing's anchor, the first of its ids, else the latest on its evidence."""
     found = [latest[item] for item in ids if item in latest]
-    return max(found, key=lambda one: one.when) if found else None
+    if not found:
+        return None
+    return found[0][1] if ids[0] in latest else max(found, key=lambda pair: pair[0])[1]
 
 
 def decide(
@@ -149,13 +206,13 @@ def decide(
     depths_m
         Leg code to the depth of its cut [m], NaN when not known.
     """
-    by_field = {field: _latest(decisions, field) for field in FIELDS}
+    by_field = {field: _latest(decisions, field) for field in _FIELDS}
     return [_decided(dict(row), by_field, kinds, depths_m) for row in rows]
 
 
 def _decided(
     row: dict[str, Any],
-    by_field: Mapping[str, Mapping[str, Decision]],
+    by_field: Mapping[str, Mapping[str, tuple[int, Decision]]],
     kinds: KindTable,
     depths_m: Mapping[str, float],
 ) -> dict[str, Any]:
@@ -171,7 +228,8 @@ def _decided(
     depth_m = depths_m[str(row["leg"])]
     proposal = kinds.propose(str(row["kind"]), depth_m=depth_m)
     row["proposed"], row["who"] = proposal.action, proposal.who
-    action = _held(by_field["action"], ids) or by_field["action"].get(f"{_PER_KIND}{row['kind']}")
+    action = _held(by_field["action"], ids)
+    action = action or _held(by_field["action"], [f"{_PER_KIND}{row['kind']}"])
     _act(row, action, status, proposal, depth_m)
     return row
 
@@ -197,7 +255,7 @@ def _act(
         row["action"], row["decided_by"] = NOT_DECIDED, ""
         return
     said = proposal.action if action.value == _AS_PROPOSED else action.value
-    if said == "MILL OVER" and not _deep_enough(status, depth_m):
+    if said.startswith(_MILL_OVER) and not _deep_enough(status, depth_m):
         row["action"], row["decided_by"] = NOT_DECIDED, ""
         row["doubt"] = "; ".join(
             part for part in (str(row["doubt"]), "not measured deep enough to mill over") if part

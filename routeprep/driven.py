@@ -1,8 +1,8 @@
 """A centerline from drives: the path driven.
 
-In go cleaned fixes, out comes one line: a spine, the longest stretch that does not come back to
-itself, moved to the middle of all the drives along it.  Both directions together give the middle
-of the road; noise is smoothed out, so that it does not lengthen the line.
+In go cleaned fixes, out comes one line: a spine moved to the middle of all the drives along it.
+Both directions together give the middle of the road; noise is smoothed out, so that it does not
+lengthen the line.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,13 +13,13 @@ import numpy.typing as npt
 import pandas as pd
 from scipy import sparse
 from scipy.sparse.linalg import splu
-from scipy.spatial import cKDTree
 
-from routeprep.centerline import measured, start_end
+from routeprep.centerline import START_NEAR_M, measured, start_end
 from routeprep.errors import LineError
 from routeprep.geodesy import Plane, plane_at
 from routeprep.planar import Polyline, thin
 from routeprep.shapes import Centerline, Defaults, Finding, LegSettings
+from routeprep.spines import spine_of, start_near
 
 __all__ = ["RADIUS_68_IN_SDS", "path_driven"]
 
@@ -30,15 +30,9 @@ Ints = npt.NDArray[np.int64]
 # sqrt(-2 ln(1 - 0.68)) (Rayleigh distribution).
 RADIUS_68_IN_SDS = 1.5096
 
-# Thinning of fixes and the grid along the spine [m]; common practice, no source.
+# Thinning of fixes and the grid along the line [m]; common practice, no source.
 _THIN_M = 8.0
-_DENSE_M = 10.0
 _GRID_M = 5.0
-# A stretch comes back to itself when it is this near [m] to a part this far behind [m].
-_BACK_NEAR_M = 15.0
-_BACK_APART_M = 40.0
-# Within this of its end a stretch that turns by more than a right angle is turning round [m].
-_HOOK_M = 60.0
 # A drive helps only with stretches at least this long [m], and fades in and out over this [m].
 _RUN_LEAST_M = 40.0
 # It follows the line while the two lengths agree to this share (common practice, no source).
@@ -48,18 +42,6 @@ _BASE = 2
 _FADE_M = 100.0
 _FADE_FLOOR = 0.02
 _ROUNDS = 3
-# With several legs made from drives, the one meant starts within this of start_near [m].
-_START_NEAR_M = 150.0
-_LEAST_PATH_M = 30.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Stretch:
-    """Part of a drive that does not come back to itself."""
-
-    drive_id: str
-    xy_m: Floats
-    length_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,109 +51,6 @@ class _Run:
     direction: int
     offset_m: Floats
     weight: Floats
-
-
-def _dense(xy_m: Floats) -> Floats:
-    """Points at most the dense step apart, standstill scatter gone."""
-    kept = xy_m[thin(xy_m, step_m=_THIN_M)]
-    if len(kept) < 2:  # noqa: PLR2004 - a path has two ends
-        return kept
-    size_m = np.hypot(*np.diff(kept, axis=0).T)
-    parts = np.maximum(1, np.ceil(size_m / _DENSE_M)).astype(int)
-    at = np.concatenate([np.arange(n) / n + i for i, n in enumerate(parts)] + [[len(kept) - 1.0]])
-    return np.column_stack([np.interp(at, np.arange(len(kept)), kept[:, k]) for k in (0, 1)])
-
-
-def _longest_plain(xy_m: Floats) -> Floats:
-    """The longest part of a path that neither crosses itself nor comes back beside itself."""
-    along_m = np.r_[0.0, np.cumsum(np.hypot(*np.diff(xy_m, axis=0).T))]
-    pairs = cKDTree(xy_m).query_pairs(_BACK_NEAR_M, output_type="ndarray")
-    low, high = pairs.min(axis=1, initial=len(xy_m)), pairs.max(axis=1, initial=0)
-    back = along_m[high] - along_m[low] > _BACK_APART_M if len(pairs) else np.zeros(0, bool)
-    begin = np.zeros(len(xy_m), dtype=np.int64)
-    np.maximum.at(begin, high[back], low[back] + 1)
-    begin = np.maximum.accumulate(begin)
-    end = int(np.argmax(along_m - along_m[begin]))
-    plain = xy_m[begin[end] : end + 1]
-    return _unhooked(_unhooked(plain)[::-1])[::-1]
-
-
-def _unhooked(xy_m: Floats) -> Floats:
-    """A path without the turning round at its end."""
-    along_m = np.r_[0.0, np.cumsum(np.hypot(*np.diff(xy_m, axis=0).T))]
-    begin = int(np.searchsorted(along_m, along_m[-1] - _HOOK_M))
-    if begin + 1 >= len(xy_m):
-        return xy_m
-    ahead = xy_m[begin + 1] - xy_m[begin]
-    return xy_m[: begin + 1 + int(np.argmax((xy_m[begin:] - xy_m[begin]) @ ahead))]
-
-
-def _stretches(fixes: pd.DataFrame, plane: Plane) -> list[_Stretch]:
-    stretches = []
-    for (drive_id, _), piece in fixes.groupby(["drive_id", "piece"], sort=True):
-        xy = _dense(plane.to_xy(piece["lon_deg"].to_numpy(), piece["lat_deg"].to_numpy()))
-        if len(xy) > 1:
-            plain = _longest_plain(xy)
-            length_m = float(np.hypot(*np.diff(plain, axis=0).T).sum())
-            if length_m >= _LEAST_PATH_M:
-                stretches.append(_Stretch(drive_id=str(drive_id), xy_m=plain, length_m=length_m))
-    return stretches
-
-
-def _spine(
-    stretches: Sequence[_Stretch],
-    leg: LegSettings,
-    *,
-    names: Mapping[str, str],
-    alone: bool,
-    plane: Plane,
-) -> _Stretch:
-    """The stretch the line is made from: named, or the longest that can be meant.
-
-    Raises
-    ------
-    LineError
-        If no drive is meant, or none starts near the leg's start.
-    """
-    where = f"leg {leg.code}"
-    meant = [
-        s for s in stretches if not leg.spine or names.get(s.drive_id, "").startswith(leg.spine)
-    ]
-    if not meant:
-        known = sorted(set(names.values()))
-        wanted = f"spine {leg.spine!r}" if leg.spine else "a drive"
-        msg = (
-            f"{where}: {wanted} with {_LEAST_PATH_M:g} m driven one way was not found among "
-            f"{len(known)} drives {known}; name a drive of the job, or give a centerline file"
-        )
-        raise LineError(msg, leg=leg.code)
-    near = meant
-    if not alone and not leg.spine:
-        near = [s for s in meant if _from_start_m(s, leg, plane) <= _START_NEAR_M]
-        if not near:
-            best_m = min(_from_start_m(s, leg, plane) for s in meant)
-            msg = (
-                f"{where}: no stretch driven one way ends within {_START_NEAR_M:g} m of "
-                f"start_near {leg.start_near_deg} (the nearest is {best_m:.0f} m away); name the "
-                "leg's spine drive, or give a centerline file"
-            )
-            raise LineError(msg, leg=leg.code)
-    return max(near, key=lambda s: (round(s.length_m, 3), s.drive_id))
-
-
-def _from_start_m(stretch: _Stretch, leg: LegSettings, plane: Plane) -> float:
-    lon, lat = plane.to_lonlat(stretch.xy_m[[0, -1]])
-    return start_end(lon, lat, _start_near(leg))[1]
-
-
-def _start_near(leg: LegSettings) -> tuple[float, float]:
-    if leg.start_near_deg is None:
-        msg = (
-            f"leg {leg.code}: start_near is missing; a line made from drives needs "
-            "start_near = [longitude, latitude] near the end that bears the start"
-        )
-        raise LineError(msg, leg=leg.code)
-    return leg.start_near_deg
 
 
 def _smooth(xy_m: Floats, *, wavelength_m: float) -> Floats:
@@ -217,7 +96,7 @@ def _runs(fixes: pd.DataFrame, plane: Plane, line: Polyline, corridor_m: float) 
 
 
 def _way(xy_m: Floats, along_m: Floats) -> Floats:
-    """+1 or -1 where a drive runs along the line, 0 where it crosses it or jumps to another part."""
+    """+1 or -1 where a drive runs along the line, 0 where it crosses it or jumps."""
     rows = np.arange(len(xy_m))
     low, high = np.maximum(rows - _BASE, 0), np.minimum(rows + _BASE, len(xy_m) - 1)
     driven_m = np.hypot(*(xy_m[high] - xy_m[low]).T)
@@ -250,8 +129,6 @@ def _half_apart(runs: Sequence[_Run]) -> float:
     """Half the distance between the two directions' mean paths [m]; NaN with only one."""
     up = [run for run in runs if run.direction > 0]
     down = [run for run in runs if run.direction < 0]
-    if not up or not down:
-        return float("nan")
     (up_m, up_weight), (down_m, down_weight) = _mean(up, 0.0), _mean(down, 0.0)
     both = np.minimum(up_weight, down_weight)
     if both.sum() <= 0:
@@ -281,7 +158,13 @@ def _moved(line: Polyline, offset_m: Floats) -> Floats:
 def _middle(
     spine_xy_m: Floats, fixes: pd.DataFrame, plane: Plane, leg: LegSettings, defaults: Defaults
 ) -> _Middle:
-    """Move the spine to the middle of the drives along it, a few rounds."""
+    """Move the spine to the middle of the drives along it, a few rounds.
+
+    Raises
+    ------
+    LineError
+        If no drive follows the smoothed spine.
+    """
     xy_m = _smooth(spine_xy_m, wavelength_m=defaults.path_smooth_m)
     # Opposite paths may be as far apart as all lanes, and noise of both [m].
     allowed_m = (leg.lanes_left + leg.lanes_right) * leg.lane_width_m / 2 + _noise_m(
@@ -293,6 +176,13 @@ def _middle(
         half_m = _half_apart(every)
         divided = bool(abs(half_m) > allowed_m)
         runs = [run for run in every if run.direction > 0 or not divided]
+        if not runs:
+            msg = (
+                f"leg {leg.code}: no drive keeps along its own smoothed path for "
+                f"{_RUN_LEAST_M:g} m; the fixes scatter too much or lie too far apart: give a "
+                "centerline file"
+            )
+            raise LineError(msg, leg=leg.code)
         shift_m = 0.0 if divided or np.isnan(half_m) else half_m
         offset_m, weight = _mean(runs, shift_m)
         sd_m = _sd(runs, offset_m, weight, shift_m, noise_m=_noise_m(fixes, defaults))
@@ -361,8 +251,8 @@ def path_driven(
         msg = f"leg {leg.code}: the job has 0 fixes; add a drive, or give a centerline file"
         raise LineError(msg, leg=leg.code)
     plane = plane_at(float(np.median(lon)), float(np.median(lat)))
-    near_deg = _start_near(leg)
-    spine = _spine(_stretches(fixes, plane), leg, names=names, alone=alone, plane=plane)
+    near_deg = start_near(leg)
+    spine = spine_of(fixes, leg, names=names, alone=alone, plane=plane)
     middle = _middle(spine.xy_m, fixes, plane, leg, defaults)
     lon, lat = plane.to_lonlat(middle.xy_m)
     turn, away_m = start_end(lon, lat, near_deg)
@@ -378,35 +268,29 @@ def _said(
     leg: LegSettings, line: Centerline, middle: _Middle, *, spine_name: str, away_m: float
 ) -> list[Finding]:
     """What a person should know about a line made from drives."""
-    where = f"leg {leg.code}"
     up = sum(run.direction > 0 for run in middle.runs)
-    said = [
-        Finding(
-            level="note",
-            where=where,
-            text=(
-                f"path driven, not plan centerline: {line.length_m:,.0f} m along {spine_name}, "
-                f"moved to the middle of {up} runs one way and {len(middle.runs) - up} the other"
-            ),
-        )
-    ]
+    text = (
+        f"path driven, not plan centerline: {line.length_m:,.0f} m along {spine_name}, moved to "
+        f"the middle of {up} runs one way and {len(middle.runs) - up} the other"
+    )
+    said = [("note", text)]
     if middle.divided:
         text = (
             f"the two directions are {2 * abs(middle.half_apart_m):.1f} m apart, more than "
             f"{leg.lanes_left + leg.lanes_right} lanes allow: only drives along the spine's "
             "direction made the line; make a leg for each roadway"
         )
-        said.append(Finding(level="doubt", where=where, text=text))
+        said.append(("doubt", text))
     elif np.isnan(middle.half_apart_m):
         text = (
             "driven in one direction only: the line lies in the lane driven, not in the middle of "
             "the road; drive it the other way too"
         )
-        said.append(Finding(level="doubt", where=where, text=text))
-    if away_m > _START_NEAR_M:
+        said.append(("doubt", text))
+    if away_m > START_NEAR_M:
         text = (
             f"start_near is {away_m:,.0f} m from the nearer end of the path driven; the start is "
             "at the end of the path, not at start_near"
         )
-        said.append(Finding(level="doubt", where=where, text=text))
-    return said
+        said.append(("doubt", text))
+    return [Finding(level=level, where=f"leg {leg.code}", text=text) for level, text in said]

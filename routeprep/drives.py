@@ -5,6 +5,7 @@ backward times and impossible jumps, its pieces parted where nothing was recorde
 drives are copies of one another.
 """
 
+import bisect
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -26,7 +27,6 @@ Flags = npt.NDArray[np.bool_]
 _MOVED_M = 50.0
 # Fixes of two copies of a drive agree when they are this near at one time [m].
 _AGREE_M = 2.0
-_PASSES = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,12 +55,35 @@ def seconds_of(times: pd.Series) -> Floats:
 
 
 def _in_order(seconds: Floats) -> Flags:
-    """Fixes later than every fix before them; all of them when the drive has no times."""
+    """The most fixes whose times only rise; all of them when the drive has no times.
+
+    The longest rising sequence (Schensted, Longest increasing and decreasing subsequences,
+    1961): one fix with a time far ahead costs that fix alone, not all that come after it.
+    """
     if not np.isfinite(seconds).any():
         return np.ones(len(seconds), dtype=bool)
-    before = np.fmax.accumulate(np.where(np.isfinite(seconds), seconds, -np.inf))
-    before = np.r_[-np.inf, before[:-1]]
-    return np.asarray(np.isfinite(seconds) & (seconds > before))
+    tops: list[float] = []
+    ranks = np.full(len(seconds), -1, dtype=np.int64)
+    for row in np.flatnonzero(np.isfinite(seconds)):
+        when = float(seconds[row])
+        rank = bisect.bisect_left(tops, when)
+        tops[rank : rank + 1] = [when]
+        ranks[row] = rank
+    return _rising(seconds, ranks, len(tops))
+
+
+def _rising(seconds: Floats, ranks: Ints, length: int) -> Flags:
+    """Fixes of one longest rising sequence, read off from its end; of equal times the first."""
+    kept = np.zeros(len(seconds), dtype=bool)
+    rows = np.argsort(ranks, kind="stable")
+    bounds = np.searchsorted(ranks[rows], np.arange(length + 1))
+    after_row, after_s = len(seconds), np.inf
+    for rank in range(length - 1, -1, -1):
+        of_rank = rows[bounds[rank] : bounds[rank + 1]]
+        fits = of_rank[(of_rank < after_row) & (seconds[of_rank] < after_s)]
+        after_row, after_s = int(fits[0]), float(seconds[fits[0]])
+        kept[after_row] = True
+    return kept
 
 
 def _plane_xy(drive: pd.DataFrame) -> Floats:
@@ -72,15 +95,14 @@ def _plane_xy(drive: pd.DataFrame) -> Floats:
 def _without_spikes(xy_m: Floats, seconds: Floats, jump_speed_mps: float) -> Ints:
     """Fixes but those impossibly far from both neighbours that agree without them."""
     rows = np.arange(len(xy_m))
-    for _ in range(_PASSES):
+    while True:
         before = _speed_mps(xy_m, seconds, rows[:-2], rows[1:-1])
         after = _speed_mps(xy_m, seconds, rows[1:-1], rows[2:])
         without = _speed_mps(xy_m, seconds, rows[:-2], rows[2:])
         bad = (np.minimum(before, after) > jump_speed_mps) & (without <= jump_speed_mps)
         if not bad.any():
-            break
+            return rows
         rows = np.delete(rows, 1 + np.flatnonzero(bad))
-    return rows
 
 
 def _speed_mps(xy_m: Floats, seconds: Floats, one: Ints, other: Ints) -> Floats:
@@ -122,34 +144,49 @@ def _clean_one(
     return kept.iloc[rows].assign(piece=piece), tuple(findings)
 
 
-def _same_drive(one: pd.DataFrame, other: pd.DataFrame, share: float) -> bool:
-    """Whether the fixes agree in time and place over more than a share of the shorter."""
-    needed = share * min(len(one), len(other))
-    _, rows, others = np.intersect1d(_keys(one), _keys(other), return_indices=True)
-    if len(rows) <= needed:
-        return False
-    both = pd.concat([one.iloc[rows], other.iloc[others]])
-    xy_m = _plane_xy(both)
-    apart_m = np.hypot(*(xy_m[: len(rows)] - xy_m[len(rows) :]).T)
-    return int((apart_m < _AGREE_M).sum()) > needed
+class _Fixes:
+    """One drive's fixes by what two copies of it share.
 
+    That is the time [s], or without times the place [deg]; repeats count once.
+    """
 
-def _keys(drive: pd.DataFrame) -> Floats:
-    """What fixes of two copies share: the time [s], or without times the place [1e-6 deg]."""
-    seconds = seconds_of(drive["time_utc"])
-    if not np.isnan(seconds[0]):
-        return seconds
-    lon, lat = drive["lon_deg"].to_numpy(), drive["lat_deg"].to_numpy()
-    return np.asarray(np.round(lon, 6) * 1e9 + np.round(lat, 6))
+    def __init__(self, drive: pd.DataFrame) -> None:
+        seconds = seconds_of(drive["time_utc"])
+        self.place_deg = drive[["lon_deg", "lat_deg"]].to_numpy()
+        self.timed = not np.isnan(seconds[0])
+        keys = seconds if self.timed else np.round(self.place_deg, 6) @ [1.0, 1e3]
+        self.keys, self.rows = np.unique(keys, return_index=True)
+
+    def __len__(self) -> int:
+        return len(self.keys)
+
+    def same_drive(self, other: "_Fixes", share: float) -> bool:
+        """Whether the fixes agree in time and place over more than a share [of the shorter]."""
+        if self.timed != other.timed:
+            return False
+        needed = share * min(len(self), len(other))
+        low, high = max(self.keys[0], other.keys[0]), min(self.keys[-1], other.keys[-1])
+        if low > high:
+            return False
+        _, mine, others = np.intersect1d(
+            self.keys, other.keys, assume_unique=True, return_indices=True
+        )
+        if len(mine) <= needed:
+            return False
+        places = np.r_[self.place_deg[self.rows[mine]], other.place_deg[other.rows[others]]]
+        xy_m = _plane_xy(pd.DataFrame(places, columns=["lon_deg", "lat_deg"]))
+        apart_m = np.hypot(*(xy_m[: len(mine)] - xy_m[len(mine) :]).T)
+        return int((apart_m < _AGREE_M).sum()) > needed
 
 
 def _copies(drives: Mapping[str, pd.DataFrame], share: float) -> dict[str, str]:
+    fixes = {drive_id: _Fixes(drive) for drive_id, drive in drives.items()}
     kept: list[str] = []
     copies = {}
-    for drive_id in sorted(drives, key=lambda key: (-len(drives[key]), key)):
-        match = [one for one in kept if _same_drive(drives[drive_id], drives[one], share)]
-        if match:
-            copies[drive_id] = match[0]
+    for drive_id in sorted(fixes, key=lambda key: (-len(fixes[key]), key)):
+        same = [one for one in kept if fixes[drive_id].same_drive(fixes[one], share)]
+        if same:
+            copies[drive_id] = same[0]
         else:
             kept.append(drive_id)
     return copies
@@ -171,9 +208,7 @@ def clean(fixes: pd.DataFrame, *, names: Mapping[str, str], defaults: Defaults) 
     findings: list[Finding] = []
     for drive_id, drive in fixes.groupby("drive_id", sort=True):
         name = names.get(str(drive_id), str(drive_id))
-        cleaned, said = _clean_one(drive, name, defaults)
-        if len(cleaned):
-            drives[str(drive_id)] = cleaned
+        drives[str(drive_id)], said = _clean_one(drive, name, defaults)
         findings += said
     copies = _copies(drives, defaults.same_drive_share)
     for copy, original in sorted(copies.items()):

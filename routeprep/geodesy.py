@@ -126,8 +126,10 @@ def plane_at(lon_deg: float, lat_deg: float) -> Plane:
     if not (abs(lon_deg) <= 360.0 and abs(lat_deg) <= 90.0):  # noqa: PLR2004 - degrees
         msg = f"no plane at longitude {lon_deg!r}, latitude {lat_deg!r}; expected degrees"
         raise LineError(msg, lon_deg=lon_deg, lat_deg=lat_deg)
+    # A NumPy number would print its type, which PROJ reads as 0 without complaint.
+    lon, lat = float(lon_deg), float(lat_deg)
     steps = (
         "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad "
-        f"+step +proj=tmerc +lat_0={lat_deg!r} +lon_0={lon_deg!r} +k=1 +ellps=WGS84"
+        f"+step +proj=tmerc +lat_0={lat!r} +lon_0={lon!r} +k=1 +ellps=WGS84"
     )
     return Plane(Transformer.from_pipeline(steps))

@@ -36,8 +36,11 @@ class Item(NamedTuple):
 
 
 def _name(sort: str, item: Item) -> str:
-    time = item.time_utc.astimezone(dt.UTC).isoformat(timespec="microseconds") if item.time_utc else ""
-    place = f"{item.lon_deg + 0.0:.7f} {item.lat_deg + 0.0:.7f}"
+    time = ""
+    if item.time_utc is not None:
+        time = item.time_utc.astimezone(dt.UTC).isoformat(timespec="microseconds")
+    # Adding 0.0 makes one zero of the two that floats have.
+    place = f"{round(item.lon_deg, 7) + 0.0:.7f} {round(item.lat_deg, 7) + 0.0:.7f}"
     return "\n".join((sort, time, place, " ".join(item.words.split())))
 
 

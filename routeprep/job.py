@@ -11,15 +11,23 @@ import pandas as pd
 
 from routeprep import tables
 from routeprep.concluding import conclude
-from routeprep.deciding import NOTHING, check_decisions, decide, joins, sorted_kinds, splits
+from routeprep.deciding import (
+    NOTHING,
+    check_decisions,
+    decide,
+    joins,
+    loose,
+    sorted_kinds,
+    splits,
+)
 from routeprep.drives import CleanDrives, clean
 from routeprep.kinds import KindTable
 from routeprep.legs import build_legs
-from routeprep.matching import match
-from routeprep.merging import anchor_of, group, looks_of
+from routeprep.matching import Path, match
+from routeprep.merging import Group, anchor_of, group, looks_of
 from routeprep.numbering import Numbered, Thing, assign
 from routeprep.placing import locate_marks, locate_records
-from routeprep.shapes import Decision, IssuedNumber, Leg, Pack, Settings, Survey
+from routeprep.shapes import Decision, Finding, IssuedNumber, Leg, Pack, Settings, Survey
 from routeprep.tables import rows_of
 
 __all__ = ["prepare"]
@@ -53,20 +61,25 @@ def prepare(
     drives = clean(survey.fixes, names=survey.drive_names, defaults=settings.defaults)
     legs, said = build_legs(survey, settings, drives.fixes)
     paths = match(drives.fixes, legs, settings.defaults)
+    given = sorted_kinds(decisions, settings.kinds)
+    made = _one_each(_on_kept(survey.marks, drives), "mark_id", given)
     marks = locate_marks(
-        _one_each(survey.marks, drives, decisions, settings.kinds),
-        drives.fixes,
-        paths,
-        legs,
-        settings.defaults,
+        made, drives.fixes, paths, legs, kinds=settings.kinds, defaults=settings.defaults
     )
-    records = locate_records(survey.records.drop_duplicates("record_id"), legs, settings.defaults)
-    rows = _rows(marks, records, legs, settings, decisions=decisions, numbers=numbers)
+    listed = _one_each(survey.records, "record_id", given)
+    records = locate_records(
+        listed, legs, kinds=settings.kinds, defaults=settings.defaults
+    )
+    groups = _groups(marks, records, paths, settings, decisions)
+    rows = decide(
+        _rows(groups, marks, legs, settings, numbers=numbers),
+        decisions,
+        kinds=settings.kinds,
+        depths_m={leg.settings.code: leg.settings.depth_m for leg in legs},
+    )
     numbered = _number(rows, settings, numbers)
-    obstructions = tables.table(
-        tables.OBSTRUCTIONS,
-        [row | {"no": no} for row, no in zip(rows, numbered.numbers, strict=True)],
-    )
+    numbers_of = zip(rows, numbered.numbers, strict=True)
+    obstructions = tables.table(tables.OBSTRUCTIONS, [row | {"no": no} for row, no in numbers_of])
     unsorted = _unsorted(marks, settings.kinds)
     return Pack(
         settings=settings,
@@ -80,68 +93,124 @@ def prepare(
         withdrawn=_withdrawn(numbered),
         numbers=numbered.ledger,
         decisions=tuple(decisions),
-        findings=(*survey.findings, *drives.findings, *said),
+        findings=(
+            *survey.findings,
+            *drives.findings,
+            *said,
+            *_twice(survey.marks, "mark_id", "mark"),
+            *_twice(survey.records, "record_id", "record"),
+            *loose(decisions, _legs_of(marks, records)),
+            *_homeless(numbered, settings),
+        ),
         sources=survey.sources,
         draft=_draft(obstructions, unsorted),
     )
 
 
-def _one_each(
-    marks: pd.DataFrame, drives: CleanDrives, decisions: Sequence[Decision], kinds: KindTable
-) -> pd.DataFrame:
-    """Marks once each, on the drive that is kept, with the kinds a person gave unsorted ones."""
-    given = sorted_kinds(decisions, kinds)
-    kept = marks.assign(
-        drive_id=marks["drive_id"].map(lambda one: drives.copies.get(one, one)).astype("str"),
-        kind=pd.array(
-            [
-                kind or given.get(mark_id, "")
-                for mark_id, kind in zip(marks["mark_id"], marks["kind"], strict=True)
-            ],
-            dtype="str",
-        ),
+def _on_kept(marks: pd.DataFrame, drives: CleanDrives) -> pd.DataFrame:
+    """Marks on the drive that is kept, for those that were made on a copy of it."""
+    kept = marks["drive_id"].map(lambda one: drives.copies.get(one, one))
+    return marks.assign(drive_id=kept.astype("str"))
+
+
+def _one_each(items: pd.DataFrame, key: str, given: Mapping[str, str]) -> pd.DataFrame:
+    """Marks or records once each, with the kinds that a person gave to those not understood.
+
+    Of two rows of one mark, one that knows its drive is kept.
+    """
+    order = [name for name in (key, "drive_id", "source") if name in items]
+    ordered = items.sort_values(
+        order, ascending=[name != "drive_id" for name in order], kind="stable"
     )
-    kept = kept.sort_values(["mark_id", "drive_id", "source"], kind="stable")
-    return kept.drop_duplicates("mark_id").reset_index(drop=True)
+    kept = ordered.drop_duplicates(key).reset_index(drop=True)
+    said = [
+        given.get(one, "") if not kind or given.get(one) == NOTHING else kind
+        for one, kind in zip(kept[key], kept["kind"], strict=True)
+    ]
+    return kept.assign(kind=pd.array(said, dtype="str"))
 
 
-def _rows(
+def _twice(items: pd.DataFrame, key: str, what: str) -> list[Finding]:
+    """Say for each file how many of its items stand in another file, or twice in it."""
+    ordered = items.sort_values([key, "source"], kind="stable")
+    counts = ordered.loc[ordered.duplicated(key), "source"].value_counts().sort_index()
+    return [
+        Finding(
+            level="note",
+            where=str(source),
+            text=f"{what}s that stand in another file or twice in this one: {count}; counted once",
+        )
+        for source, count in counts.items()
+    ]
+
+
+def _legs_of(marks: pd.DataFrame, records: pd.DataFrame) -> dict[str, str]:
+    """Id of every mark and record to the code of its leg, empty for none."""
+    return dict(zip(marks["mark_id"], marks["leg"], strict=True)) | dict(
+        zip(records["record_id"], records["leg"], strict=True)
+    )
+
+
+def _homeless(numbered: Numbered, settings: Settings) -> list[Finding]:
+    """Say which issued numbers belong to a leg that the job no longer has."""
+    codes = {leg.code for leg in settings.legs}
+    return [
+        Finding(
+            level="doubt",
+            where=one.no,
+            text=f"{one.why}: it was issued on leg {one.leg!r}, which is not in this job, so that "
+            "no leg's list shows it struck through",
+        )
+        for one in numbered.withdrawn
+        if one.leg not in codes
+    ]
+
+
+def _groups(
     marks: pd.DataFrame,
     records: pd.DataFrame,
-    legs: Sequence[Leg],
+    paths: Mapping[str, Path],
     settings: Settings,
-    *,
     decisions: Sequence[Decision],
-    numbers: Sequence[IssuedNumber],
-) -> list[dict[str, Any]]:
-    """Rows of obstructions without numbers, by leg in the job's order, then along."""
-    kinds = settings.kinds
-    things = marks[marks["kind"] != NOTHING]
-    looks = [*looks_of(things, is_mark=True), *looks_of(records, is_mark=False)]
-    groups = group(
-        looks,
-        kinds=kinds,
+) -> list[Group]:
+    """The evidence for each thing, without what was set aside."""
+    return group(
+        [
+            *looks_of(marks[marks["kind"] != NOTHING], is_mark=True, paths=paths),
+            *looks_of(records[records["kind"] != NOTHING], is_mark=False),
+        ],
+        kinds=settings.kinds,
         defaults=settings.defaults,
         joins=joins(decisions),
         splits=splits(decisions),
     )
+
+
+def _rows(
+    groups: Sequence[Group],
+    marks: pd.DataFrame,
+    legs: Sequence[Leg],
+    settings: Settings,
+    *,
+    numbers: Sequence[IssuedNumber],
+) -> list[dict[str, Any]]:
+    """Rows of obstructions without numbers, by leg in the job's order, then along."""
     issued = {one.anchor_id: one.no for one in numbers}
     leg_of = {leg.settings.code: leg for leg in legs}
     order = {leg.settings.code: place for place, leg in enumerate(legs)}
-    mark_of: Mapping[str, dict[str, Any]] = {str(mark["mark_id"]): mark for mark in rows_of(things)}
+    mark_of: Mapping[str, dict[str, Any]] = {str(mark["mark_id"]): mark for mark in rows_of(marks)}
     rows = [
         conclude(
             one,
             leg_of[one.looks[0].leg],
             anchor_id=anchor_of(one, issued),
             marks=mark_of,
-            kinds=kinds,
+            kinds=settings.kinds,
+            zone=settings.timezone,
         )
         for one in groups
     ]
-    rows.sort(key=lambda row: (order[str(row["leg"])], row["along_m"], row["anchor_id"]))
-    depths_m = {leg.settings.code: leg.settings.depth_m for leg in legs}
-    return decide(rows, decisions, kinds=kinds, depths_m=depths_m)
+    return sorted(rows, key=lambda row: (order[str(row["leg"])], row["along_m"], row["anchor_id"]))
 
 
 def _number(
@@ -171,26 +240,28 @@ def _unsorted(marks: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
 def _elsewhere(marks: pd.DataFrame, records: pd.DataFrame) -> pd.DataFrame:
     """Marks and records that became nothing on the list, each with the reason."""
     rows = [
-        (mark["mark_id"], mark["words"], mark["source"], mark["doubt"])
+        (mark["mark_id"], mark["words"], mark["source"], _why_not(mark))
         for mark in rows_of(marks)
-        if not mark["leg"] and mark["kind"] not in ("", NOTHING)
-    ]
-    rows += [
-        (mark["mark_id"], mark["words"], mark["source"], "set aside by a decision: nothing")
-        for mark in rows_of(marks)
-        if mark["kind"] == NOTHING
+        if mark["kind"] and _why_not(mark)
     ]
     rows += [
         (
             record["record_id"],
             record["name"],
             record["source"],
-            record["doubt"] if record["kind"] else "kind not understood",
+            _why_not(record) if record["kind"] else "kind not understood",
         )
         for record in rows_of(records)
-        if not record["leg"] or not record["kind"]
+        if not record["kind"] or _why_not(record)
     ]
     return pd.DataFrame(rows, columns=["id", "name", "source", "why"], dtype="str")
+
+
+def _why_not(item: Mapping[str, Any]) -> str:
+    """Why a thing of a known kind is not on the list; empty when it is."""
+    if item["kind"] == NOTHING:
+        return "set aside by a decision: nothing"
+    return "" if item["leg"] else str(item["doubt"])
 
 
 def _withdrawn(numbered: Numbered) -> pd.DataFrame:

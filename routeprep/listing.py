@@ -6,15 +6,15 @@ print (feet for a US job).  No output words these things for itself.
 """
 
 import math
+from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import label, number, value_at
-from routeprep.units import FACTORS_M
+from routeprep.units import FACTORS_M, to_m
 
-__all__ = ["EXPORTED", "NOT_DECIDED", "distance_text", "rows"]
+__all__ = ["EXPORTED", "HALF_95", "NOT_DECIDED", "distance_text", "rows"]
 
 NOT_DECIDED = "NOT DECIDED: STOP"
 
@@ -27,11 +27,14 @@ EXPORTED = (
 )  # fmt: skip
 
 # Half-width of a 95 % interval in standard deviations (normal distribution).
-_HALF_95 = 1.959964
+HALF_95 = 1.959964
 
 # Print no finer than it was measured: whole feet (0.1 m) if wheeled or taped, else 5 ft (1 m).
 _FINE = ("wheeled", "taped")
 _STEP = {"ft": (1.0, 5.0), "m": (0.1, 1.0)}
+
+# A ± is said from 5 ft up.
+_SAID_FROM_M = to_m(5.0, "ft")
 
 # Boxes on the sheet from curb to line.
 _BOXES = (
@@ -66,12 +69,12 @@ def _side(lane: str, across: str, offset_m: float, offset_sd_m: float) -> str:
         return "C"
     if lane:
         return lane[0]
-    if abs(offset_m) > _HALF_95 * offset_sd_m:
+    if abs(offset_m) > HALF_95 * offset_sd_m:
         return "R" if offset_m > 0 else "L"
     return ""
 
 
-def _where_text(row: "pd.Series[object]", side: str) -> str:
+def _where_text(row: "pd.Series[Any]", side: str) -> str:
     word = {"R": "right side", "L": "left side", "C": "", "": "side not sure"}[side]
     lane = str(row["lane"])
     if len(lane) > 1 and lane[1:] != "1":
@@ -83,17 +86,18 @@ def _where_text(row: "pd.Series[object]", side: str) -> str:
 
 
 def _plus_minus_text(sd_m: float, *, units: str) -> str:
-    half_m = _HALF_95 * sd_m
+    half_m = HALF_95 * sd_m
+    if half_m < _SAID_FROM_M:
+        return ""
     if units == "us":
-        feet = half_m / float(FACTORS_M["ft"])
-        return f"±{math.ceil(feet / 5) * 5:.0f} ft" if feet >= 5 else ""  # noqa: PLR2004
-    return f"±{math.ceil(half_m):.0f} m" if half_m >= 5 * 0.3048 else ""
+        return f"±{math.ceil(half_m / _SAID_FROM_M) * 5} ft"
+    return f"±{math.ceil(half_m)} m"
 
 
-def _one(row: "pd.Series[object]", leg: Leg, *, units: str) -> dict[str, object]:
+def _one(row: "pd.Series[Any]", leg: Leg, *, units: str) -> dict[str, object]:
     stationing = leg.stationing
-    along_m, sd_m = float(row["along_m"]), float(row["along_sd_m"])  # type: ignore[arg-type]
-    offset_m, offset_sd_m = float(row["offset_m"]), float(row["offset_sd_m"])  # type: ignore[arg-type]
+    along_m, sd_m = float(row["along_m"]), float(row["along_sd_m"])
+    offset_m, offset_sd_m = float(row["offset_m"]), float(row["offset_sd_m"])
     side = _side(str(row["lane"]), str(row["across"]), offset_m, offset_sd_m)
     fine, coarse = _STEP[stationing.unit.length]
     step = fine if row["method"] in _FINE else coarse
@@ -103,10 +107,10 @@ def _one(row: "pd.Series[object]", leg: Leg, *, units: str) -> dict[str, object]
         "station": label(stationing, along_m, decimals=1),
         "station_value": value_at(stationing, along_m),
         "side": side,
-        "plus_minus_m": _HALF_95 * sd_m,
-        "plus_minus_across_m": _HALF_95 * offset_sd_m,
-        "from_station": label(stationing, float(row["from_m"]), decimals=1),  # type: ignore[arg-type]
-        "to_station": label(stationing, float(row["to_m"]), decimals=1),  # type: ignore[arg-type]
+        "plus_minus_m": HALF_95 * sd_m,
+        "plus_minus_across_m": HALF_95 * offset_sd_m,
+        "from_station": label(stationing, float(row["from_m"]), decimals=1),
+        "to_station": label(stationing, float(row["to_m"]), decimals=1),
         "passes": "",
         "station_text": number(stationing, along_m, step=step, decimals=decimals),
         "zero_text": f"from {stationing.zero}" if stationing.zero else "",
@@ -141,9 +145,7 @@ def rows(pack: Pack) -> pd.DataFrame:
     added = pd.DataFrame(made, columns=names, index=table.index)
     listed = pd.concat([table, added], axis=1)
     listed["record_ids"] = [" ".join(ids) for ids in listed["record_ids"]]
-    same = listed["leg"].to_numpy()[1:] == listed["leg"].to_numpy()[:-1]
-    gaps_m = np.diff(listed["along_m"].to_numpy())
-    listed["to_next_m"] = np.append(np.where(same, gaps_m, np.nan), np.full(len(table) > 0, np.nan))
+    listed["to_next_m"] = listed.groupby("leg")["along_m"].diff(-1).abs()
     others = [name for name in listed.columns if name not in EXPORTED]
     return listed[[*EXPORTED, *others]]
 

@@ -219,7 +219,8 @@ def place(line: Centerline, along_m: Floats, offset_m: Floats) -> tuple[Floats, 
     """
     last = len(line.along_m) - 2
     here = np.clip(np.searchsorted(line.along_m, along_m, side="right") - 1, 0, last)
-    azimuth_deg = bearings_deg(line.lon_deg, line.lat_deg)[here]
+    ends = np.column_stack([here, here + 1]).ravel()
+    azimuth_deg = bearings_deg(line.lon_deg[ends], line.lat_deg[ends])[::2]
     factor = ground_factor(line.elevation_m)
     lon, lat, onward_deg = destinations(
         line.lon_deg[here],

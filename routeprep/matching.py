@@ -19,7 +19,7 @@ from routeprep.locating import Places, locate, locate_near, runners_up
 from routeprep.planar import thin
 from routeprep.shapes import Defaults, Leg
 
-__all__ = ["Path", "match", "where_at"]
+__all__ = ["Path", "driven_at", "match", "where_at"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -49,11 +49,14 @@ class Path:
         Index of the leg it was on, -1 for none.
     along_m
         Distance along that leg [m], NaN for none.
+    driven_m
+        Distance driven since the drive began [m], the straight way across its gaps.
     """
 
     seconds: Floats
     leg: Ints
     along_m: Floats
+    driven_m: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,6 +112,8 @@ def _states(
             within_m=defaults.runner_up_within_m,
             apart_m=defaults.runner_up_apart_m,
         )
+        # Beyond the corridor the other place is not on the road either.
+        other_m[best.distance_m > defaults.road_corridor_m] = np.nan
         half_m = defaults.runner_up_apart_m / 2
         other = locate_near(leg.line, lon_deg, lat_deg, near_m=other_m, window_m=half_m)
         for places in (best, other):
@@ -138,7 +143,9 @@ def _best(states: _States, driven_m: Floats, breaks: npt.NDArray[np.bool_]) -> I
     total = states.cost[:, 0]
     back = np.zeros((states.cost.shape[0], count), dtype=np.int64)
     for k in range(1, count):
-        step = 0.0 if breaks[k] else _step_cost(states, k, float(driven_m[k]))
+        step = np.zeros((len(total), len(total)))
+        if not breaks[k]:
+            step = _step_cost(states, k, float(driven_m[k]))
         sums = total[:, None] + step
         back[:, k] = np.argmin(sums, axis=0)
         total = sums[back[:, k], np.arange(len(total))] + states.cost[:, k]
@@ -162,7 +169,10 @@ def _match_one(drive: pd.DataFrame, legs: Sequence[Leg], defaults: Defaults) -> 
     chosen = _best(states, driven_m, breaks)
     at = (chosen, np.arange(len(rows)))
     return Path(
-        seconds=seconds_of(drive["time_utc"])[rows], leg=states.leg[at], along_m=states.along_m[at]
+        seconds=seconds_of(drive["time_utc"])[rows],
+        leg=states.leg[at],
+        along_m=states.along_m[at],
+        driven_m=np.cumsum(driven_m),
     )
 
 
@@ -216,6 +226,19 @@ def where_at(path: Path, seconds: float) -> tuple[int, float, int]:
     if len(rows) == _TWO and path.leg[rows[0]] == path.leg[rows[1]]:
         along_m = float(np.interp(seconds, path.seconds[rows], path.along_m[rows]))
     return leg, along_m, _travel(path, nearest)
+
+
+def driven_at(path: Path, seconds: float) -> float:
+    """Distance driven since the drive began, at a time [m].
+
+    Parameters
+    ----------
+    path
+        The drive's path.
+    seconds
+        Time [s since 1970].
+    """
+    return float(np.interp(seconds, path.seconds, path.driven_m))
 
 
 def _travel(path: Path, row: int) -> int:

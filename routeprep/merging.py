@@ -2,8 +2,9 @@
 
 In go marks and records on legs, out come groups: each is one thing in the road, known by its
 anchor.  Marks of kinds that can be one thing, on one side, within their doubt along the road are
-one; two taps of one drive in one passing stay two.  Greedy by distance in standard deviations,
-with ties broken by id: the order of the input changes nothing.
+one; two taps of one passing stay two, and so do two records of one file.  Greedy by distance in
+standard deviations, looks that know their side before those that may lie on either, with ties
+broken by id: the order of the input changes nothing.
 """
 
 import math
@@ -16,13 +17,18 @@ import pandas as pd
 
 from routeprep.drives import seconds_of
 from routeprep.kinds import KindTable
+from routeprep.matching import Path, driven_at
 from routeprep.shapes import Defaults
 from routeprep.tables import rows_of
 
-__all__ = ["METHODS", "Group", "Look", "anchor_of", "group", "looks_of"]
+__all__ = ["METHODS", "Group", "Look", "anchor_of", "group", "knows_across", "looks_of", "passings"]
 
-# Taps of one drive nearer in time than this, in one direction, belong to one passing [s].
-_PASSING_S = 180.0
+# To pass one place twice in one direction a vehicle drives at least this much farther than the
+# two taps lie apart [m]: turning round, and round again.  Common practice, no source.
+_AROUND_M = 60.0
+# Marks of one file, made on no known drive, belong to one passing when nearer in time than this
+# [s].  Common practice, no source.
+_PASSING_S = 1800.0
 # From worst to best: taped beats wheeled beats walked beats vehicle beats file.
 METHODS = ("file", "vehicle", "walked", "wheeled", "taped")
 
@@ -31,8 +37,8 @@ METHODS = ("file", "vehicle", "walked", "wheeled", "taped")
 class Look:
     """One mark or record on a leg: one piece of evidence.
 
-    ``passing`` tells taps of one drive in one direction apart from later ones: (drive, travel,
-    seconds); records have none.
+    ``driven_m`` is how far its drive had come when it was made [m]: it tells taps of one passing
+    from those of a later one; NaN when not known.
     """
 
     item_id: str
@@ -49,12 +55,13 @@ class Look:
     lane: str
     position: str
     drive_id: str
+    source: str
     travel: int
+    driven_m: float
     by: str
     method: str
     past_end_m: float
     doubt: str
-    row: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +71,9 @@ class Group:
     looks: tuple[Look, ...]
 
 
-def looks_of(located: pd.DataFrame, *, is_mark: bool) -> list[Look]:
+def looks_of(
+    located: pd.DataFrame, *, is_mark: bool, paths: Mapping[str, Path] | None = None
+) -> list[Look]:
     """Rows on a leg and of a known kind, as looks.
 
     Parameters
@@ -73,16 +82,18 @@ def looks_of(located: pd.DataFrame, *, is_mark: bool) -> list[Look]:
         Marks or records with ``tables.LOCATED``.
     is_mark
         Whether they are marks.
+    paths
+        Drive id to its path, for marks.
     """
     seconds = seconds_of(located["time_utc"]) if is_mark else np.full(len(located), math.nan)
-    looks = []
-    for row, (item, when) in enumerate(zip(rows_of(located), seconds, strict=True)):
-        if item["leg"] and item["kind"]:
-            looks.append(_look(item, float(when), row, is_mark=is_mark))
-    return looks
+    return [
+        _look(item, float(when), (paths or {}).get(str(item.get("drive_id", ""))), is_mark=is_mark)
+        for item, when in zip(rows_of(located), seconds, strict=True)
+        if item["leg"] and item["kind"]
+    ]
 
 
-def _look(item: Mapping[str, Any], when: float, row: int, *, is_mark: bool) -> Look:
+def _look(item: Mapping[str, Any], when: float, path: Path | None, *, is_mark: bool) -> Look:
     numbers = (
         "along_m", "from_m", "to_m", "offset_m", "along_sd_m", "offset_sd_m", "past_end_m"
     )  # fmt: skip
@@ -95,24 +106,45 @@ def _look(item: Mapping[str, Any], when: float, row: int, *, is_mark: bool) -> L
         lane=str(item["lane"]),
         position=str(item["position"]),
         drive_id=str(item.get("drive_id", "")),
+        source=str(item["source"]),
         travel=int(item["travel"]),
+        driven_m=math.nan if path is None else driven_at(path, when),
         by=str(item.get("by", "")),
         method=str(item.get("method", "file")),
         doubt=str(item["doubt"]),
-        row=row,
         **{name: float(item[name]) for name in numbers},
     )
 
 
 def _one_passing(one: Look, other: Look) -> bool:
-    """Whether two marks were made in one passing of one drive, or two records in one file."""
+    """Whether two marks were made in one passing, or two records stand in one file."""
     if one.is_mark != other.is_mark:
         return False
     if not one.is_mark:
-        return True
-    if not one.drive_id or one.drive_id != other.drive_id:
+        return one.source == other.source
+    if one.drive_id != other.drive_id:
         return False
-    return one.travel == other.travel and not abs(one.seconds - other.seconds) > _PASSING_S
+    if not one.drive_id:
+        return one.source == other.source and not abs(one.seconds - other.seconds) > _PASSING_S
+    if one.travel * other.travel < 0:
+        return False
+    around_m = abs(one.driven_m - other.driven_m) - abs(one.along_m - other.along_m)
+    return not around_m > _AROUND_M
+
+
+def passings(looks: Sequence[Look]) -> int:
+    """How many times a thing was passed and seen: two taps of one passing count once.
+
+    Parameters
+    ----------
+    looks
+        Marks, in order.
+    """
+    counted: list[Look] = []
+    for look in looks:
+        if not any(_one_passing(look, other) for other in counted):
+            counted.append(look)
+    return len(counted)
 
 
 def _one_side(one: Look, other: Look) -> bool:
@@ -122,10 +154,31 @@ def _one_side(one: Look, other: Look) -> bool:
     return one.lane.startswith(other.lane) or other.lane.startswith(one.lane)
 
 
+def knows_across(look: Look) -> bool:
+    """Whether its offset is the thing's own, not that of the vehicle or of the whole road.
+
+    Parameters
+    ----------
+    look
+        A mark or record.
+    """
+    return (bool(look.lane) or look.method != "vehicle") and look.position != "whole road"
+
+
 def _apart_sds(one: Look, other: Look, defaults: Defaults) -> float:
-    """Distance along between two looks in standard deviations; infinite when never one thing."""
-    gap_m = abs(one.along_m - other.along_m)
-    sd_m = math.hypot(one.along_sd_m, other.along_sd_m)
+    """Distance between two looks in standard deviations; infinite when never one thing."""
+    along = _sds(
+        abs(one.along_m - other.along_m), math.hypot(one.along_sd_m, other.along_sd_m), defaults
+    )
+    if not (knows_across(one) and knows_across(other)):
+        return along
+    across = _sds(
+        abs(one.offset_m - other.offset_m), math.hypot(one.offset_sd_m, other.offset_sd_m), defaults
+    )
+    return math.hypot(along, across)
+
+
+def _sds(gap_m: float, sd_m: float, defaults: Defaults) -> float:
     most_m = min(defaults.same_thing_most_m, defaults.same_thing_sds * sd_m)
     if gap_m > max(most_m, defaults.same_thing_least_m):
         return math.inf
@@ -134,8 +187,8 @@ def _apart_sds(one: Look, other: Look, defaults: Defaults) -> float:
 
 def _pairs(
     looks: Sequence[Look], kinds: KindTable, defaults: Defaults
-) -> list[tuple[float, str, str, int, int]]:
-    """Pairs that can be one thing, nearest first."""
+) -> list[tuple[bool, float, str, str, int, int]]:
+    """Pairs that can be one thing: those of known sides first, then the nearest."""
     order = sorted(
         range(len(looks)), key=lambda i: (looks[i].leg, looks[i].along_m, looks[i].item_id)
     )
@@ -149,7 +202,8 @@ def _pairs(
             sds = _apart_sds(one, other, defaults)
             if math.isfinite(sds) and _may_join(one, other, kinds):
                 low, high = sorted((one.item_id, other.item_id))
-                pairs.append((sds, low, high, i, j))
+                vague = not (knows_across(one) and knows_across(other))
+                pairs.append((vague, sds, low, high, i, j))
     return sorted(pairs)
 
 
@@ -180,37 +234,51 @@ def group(
     defaults
         The tolerances.
     joins
-        Pairs of item ids that a person decided are one thing.
+        Pairs of item ids that a person decided are one thing; on two legs they stay two rows.
     splits
-        Item ids that a person decided stand alone.
+        Item ids that a person decided stand alone, but for what they were joined with.
     """
-    member = list(range(len(looks)))
-    inside = {i: [i] for i in member}
+    sets = _Sets(len(looks))
     at = {look.item_id: i for i, look in enumerate(looks)}
-    asked = [(at[one], at[other]) for one, other in joins if one in at and other in at]
-    for i, j in asked:
-        _union(i, j, member, inside)
-    for _, low, high, i, j in _pairs(looks, kinds, defaults):
-        if low in splits or high in splits or member[i] == member[j]:
+    for one, other in joins:
+        if one in at and other in at and looks[at[one]].leg == looks[at[other]].leg:
+            sets.unite(at[one], at[other])
+    alone = {i for i, look in enumerate(looks) if look.item_id in splits}
+    for *_, i, j in _pairs(looks, kinds, defaults):
+        mine, others = sets.of(i), sets.of(j)
+        if mine is others or alone.intersection(mine) or alone.intersection(others):
             continue
-        both = [(looks[a], looks[b]) for a in inside[member[i]] for b in inside[member[j]]]
+        both = [(looks[a], looks[b]) for a in mine for b in others]
         near = all(math.isfinite(_apart_sds(a, b, defaults)) for a, b in both)
         if near and all(_may_join(a, b, kinds) for a, b in both):
-            _union(i, j, member, inside)
+            sets.unite(i, j)
     groups = [
-        Group(looks=tuple(sorted((looks[i] for i in rows), key=_by_time)))
-        for rows in inside.values()
+        Group(looks=tuple(sorted((looks[i] for i in rows), key=_by_time))) for rows in sets.all()
     ]
     return sorted(groups, key=lambda one: _by_time(one.looks[0]))
 
 
-def _union(i: int, j: int, member: list[int], inside: dict[int, list[int]]) -> None:
-    low, high = sorted((member[i], member[j]))
-    if low != high:
-        moved = inside.pop(high)
-        inside[low] += moved
-        for row in moved:
-            member[row] = low
+class _Sets:
+    """Numbers in sets that can be united."""
+
+    def __init__(self, count: int) -> None:
+        self._set = [[i] for i in range(count)]
+
+    def of(self, i: int) -> list[int]:
+        """The set that holds a number."""
+        return self._set[i]
+
+    def unite(self, i: int, j: int) -> None:
+        """Make one set of the two that hold these numbers."""
+        if self._set[i] is not self._set[j]:
+            small, large = sorted((self._set[i], self._set[j]), key=len)
+            large += small
+            for k in small:
+                self._set[k] = large
+
+    def all(self) -> list[list[int]]:
+        """Every set once."""
+        return [rows for i, rows in enumerate(self._set) if min(rows) == i]
 
 
 def _by_time(look: Look) -> tuple[bool, float, bool, str]:

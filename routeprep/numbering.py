@@ -5,6 +5,7 @@ number for each thing, the ledger with the new ones, and the numbers that no lon
 """
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -94,17 +95,24 @@ def _inserted(leg: str, after: int, used: set[str]) -> str:
 def _of_leg(
     leg: str, things: Sequence[Thing], issued: Mapping[str, str], used: set[str]
 ) -> list[str]:
-    """Numbers for one leg's things, in station order."""
-    whole = [number_key(no)[1] for no in used if number_key(no)[0] == leg]
-    top = max(whole, default=0)
-    held = [i for i, thing in enumerate(things) if thing.anchor_id in issued]
-    last = held[-1] if held else -1
+    """Numbers for one leg's things, in station order.
+
+    A thing that was issued a number on another leg keeps it, and new ones do not follow it.
+    """
+    keys = [number_key(no) for no in used]
+    top = max((whole for of, whole, _, _ in keys if of == leg), default=0)
+    own = {
+        i: key[1]
+        for i, thing in enumerate(things)
+        if thing.anchor_id in issued and (key := number_key(issued[thing.anchor_id]))[0] == leg
+    }
+    last = max(own, default=-1)
     numbers = []
     before = 0
     for i, thing in enumerate(things):
         if thing.anchor_id in issued:
             no = issued[thing.anchor_id]
-            before = number_key(no)[1]
+            before = own.get(i, before)
         elif i > last:
             top += 1
             no = f"{leg}-{top}"
@@ -113,6 +121,26 @@ def _of_leg(
         used.add(no)
         numbers.append(no)
     return numbers
+
+
+def _check(ledger: Sequence[IssuedNumber]) -> None:
+    """Refuse a ledger in which a number or an anchor stands twice.
+
+    Raises
+    ------
+    JobError
+        Naming the numbers, or the anchors with their numbers.
+    """
+    nos = Counter(one.no for one in ledger)
+    twice = sorted(no for no, count in nos.items() if count > 1)
+    if twice:
+        msg = f"numbers {twice} stand twice in numbers.csv; each was issued to one thing only"
+        raise JobError(msg, numbers=twice)
+    anchors = Counter(one.anchor_id for one in ledger)
+    both = [f"{one.no} ({one.anchor_id})" for one in ledger if anchors[one.anchor_id] > 1]
+    if both:
+        msg = f"numbers {both} share an anchor_id in numbers.csv; each thing has one number"
+        raise JobError(msg, numbers=both)
 
 
 def assign(things: Sequence[Thing], ledger: Sequence[IssuedNumber], *, revision: str) -> Numbered:
@@ -133,15 +161,11 @@ def assign(things: Sequence[Thing], ledger: Sequence[IssuedNumber], *, revision:
     Raises
     ------
     JobError
-        If a number in the ledger cannot be read, or stands twice.
+        If a number in the ledger cannot be read or stands twice, or an anchor does.
     """
-    nos = [one.no for one in ledger]
-    twice = sorted({no for no in nos if nos.count(no) > 1})
-    if twice:
-        msg = f"numbers {twice} stand twice in numbers.csv; each was issued to one thing only"
-        raise JobError(msg, numbers=twice)
+    _check(ledger)
     issued = {one.anchor_id: one.no for one in ledger}
-    used = set(nos)
+    used = {one.no for one in ledger}
     by_leg: dict[str, list[int]] = {}
     for i, thing in enumerate(things):
         by_leg.setdefault(thing.leg, []).append(i)

@@ -21,6 +21,7 @@ from routeprep.across import turn
 from routeprep.driven import RADIUS_68_IN_SDS
 from routeprep.drives import seconds_of
 from routeprep.geodesy import segment_lengths_m
+from routeprep.kinds import KindTable
 from routeprep.locating import locate, locate_near, runners_up
 from routeprep.matching import Path, where_at
 from routeprep.shapes import Defaults, Leg
@@ -32,6 +33,8 @@ Floats = npt.NDArray[np.float64]
 
 # A mark's place is looked for this far along from where the drive's path has it [m].
 _WINDOW_M = 40.0
+# Length of an even spread in its standard deviations.
+_UNIFORM = math.sqrt(12.0)
 # Speed at a mark is taken over this long either side of it [s].
 _SPEED_S = 2.0
 
@@ -75,13 +78,21 @@ class _Track:
         self.accuracy_m = fixes["accuracy_m"].to_numpy()
         self.piece = fixes["piece"].to_numpy()
 
-    def has(self, seconds: float, *, near_s: float) -> bool:
-        """Whether the drive was recorded around a time, or ended just before or after it."""
+    def away_s(self, seconds: float) -> float:
+        """How long before or after the nearest fix a time lies; 0 within a piece [s]."""
         after = int(np.searchsorted(self.seconds, seconds))
         near = [k for k in (after - 1, after) if 0 <= k < len(self.seconds)]
-        nearest_s = min(abs(float(self.seconds[k]) - seconds) for k in near)
-        inside = len(near) == 2 and self.piece[near[0]] == self.piece[near[1]]  # noqa: PLR2004
-        return inside or nearest_s <= near_s
+        if len(near) == 2 and self.piece[near[0]] == self.piece[near[1]]:  # noqa: PLR2004
+            return 0.0
+        return min(abs(float(self.seconds[k]) - seconds) for k in near)
+
+    def drift_m(self, seconds: float) -> float:
+        """How far the vehicle may have gone since the nearest fix; 0 within a piece [m]."""
+        away_s = self.away_s(seconds)
+        if away_s == 0.0:
+            return 0.0
+        nearest = int(np.argmin(np.abs(self.seconds - seconds)))
+        return away_s * self.speed_mps(float(self.seconds[nearest]))
 
     def at(self, seconds: float) -> tuple[float, float]:
         """Longitude and latitude [deg] at a time."""
@@ -127,7 +138,7 @@ def _spot_by_time(
         lon_deg=place[0],
         lat_deg=place[1],
         sd_m=radius_m / RADIUS_68_IN_SDS,
-        late_sd_m=track.speed_mps(when) * defaults.tap_late_sd_s,
+        late_sd_m=math.hypot(track.speed_mps(when) * defaults.tap_late_sd_s, track.drift_m(when)),
         by_time=True,
         leg=leg,
         near_m=near_m,
@@ -157,18 +168,33 @@ def _spot_by_place(mark: Mapping[str, Any], defaults: Defaults) -> _Spot:
     )
 
 
+def _by_time(mark: Mapping[str, Any], seconds: float, track: _Track, defaults: Defaults) -> bool:
+    """Whether the drive knows the place better than the tap's own position does."""
+    when = seconds - defaults.tap_late_s
+    if not track.away_s(when) <= defaults.fix_near_mark_s:
+        return False
+    return track.drift_m(when) <= defaults.tap_untimed_sd_m or math.isnan(mark["lon_deg"])
+
+
+def _track_of(
+    mark: Mapping[str, Any], seconds: float, tracks: Mapping[str, _Track], defaults: Defaults
+) -> _Track | None:
+    """The drive a vehicle's mark was made on: named, or the only one recorded at its time."""
+    if mark["method"] != "vehicle":
+        return None
+    if mark["drive_id"]:
+        return tracks.get(str(mark["drive_id"]))
+    when = seconds - defaults.tap_late_s
+    near = [one for one in tracks.values() if one.away_s(when) <= defaults.fix_near_mark_s]
+    return near[0] if len(near) == 1 else None
+
+
 def _spots(marks: pd.DataFrame, tracks: Mapping[str, _Track], defaults: Defaults) -> list[_Spot]:
-    seconds = seconds_of(marks["time_utc"])
     spots = []
-    for mark, when in zip(rows_of(marks), seconds, strict=True):
-        track = tracks.get(str(mark["drive_id"])) if mark["method"] == "vehicle" else None
-        timed = track is not None and math.isfinite(when)
-        if (
-            track is not None
-            and timed
-            and track.has(float(when) - defaults.tap_late_s, near_s=defaults.fix_near_mark_s)
-        ):
-            spots.append(_spot_by_time(mark, float(when), track, defaults))
+    for mark, seconds in zip(rows_of(marks), seconds_of(marks["time_utc"]), strict=True):
+        track = _track_of(mark, float(seconds), tracks, defaults)
+        if track is not None and _by_time(mark, float(seconds), track, defaults):
+            spots.append(_spot_by_time(mark, float(seconds), track, defaults))
         else:
             spots.append(_spot_by_place(mark, defaults))
     return spots
@@ -196,24 +222,28 @@ def _on_leg(leg: Leg, spots: Sequence[_Spot], defaults: Defaults) -> "dict[str, 
     }
 
 
-def _settled(spot: _Spot, leg: Leg) -> _Place:
-    """The place on the leg and near the distance that the drive's path gives."""
+def _settled(leg: Leg, number: int, spots: Sequence[_Spot]) -> list[_Place]:
+    """Places on one leg, each near the distance that the drive's path gives."""
     near = locate_near(
         leg.line,
-        np.array([spot.lon_deg]),
-        np.array([spot.lat_deg]),
-        near_m=np.array([spot.near_m]),
+        np.array([spot.lon_deg for spot in spots]),
+        np.array([spot.lat_deg for spot in spots]),
+        near_m=np.array([spot.near_m for spot in spots]),
         window_m=_WINDOW_M,
     )
-    return _Place(
-        leg=spot.leg,
-        along_m=float(near.along_m[0]),
-        offset_m=float(near.offset_m[0]),
-        past_end_m=float(near.past_end_m[0]),
-        distance_m=float(near.distance_m[0]),
-        runner_up_m=math.nan,
-        near_tie=False,
-    )
+    columns = (near.along_m, near.offset_m, near.past_end_m, near.distance_m)
+    return [
+        _Place(
+            leg=number,
+            along_m=along_m,
+            offset_m=offset_m,
+            past_end_m=past_end_m,
+            distance_m=distance_m,
+            runner_up_m=math.nan,
+            near_tie=False,
+        )
+        for along_m, offset_m, past_end_m, distance_m in np.column_stack(columns).tolist()
+    ]
 
 
 def _nearest(found: "Sequence[dict[str, Floats]]", row: int, defaults: Defaults) -> _Place:
@@ -229,14 +259,14 @@ def _nearest(found: "Sequence[dict[str, Floats]]", row: int, defaults: Defaults)
 
 
 def _places(spots: Sequence[_Spot], legs: Sequence[Leg], defaults: Defaults) -> list[_Place]:
-    found = [_on_leg(leg, spots, defaults) for leg in legs]
-    places = []
-    for row, spot in enumerate(spots):
-        if spot.leg >= 0:
-            places.append(_settled(spot, legs[spot.leg]))
-        else:
-            places.append(_nearest(found, row, defaults))
-    return places
+    places: dict[int, _Place] = {}
+    for number, leg in enumerate(legs):
+        rows = [row for row, spot in enumerate(spots) if spot.leg == number]
+        places |= zip(rows, _settled(leg, number, [spots[row] for row in rows]), strict=True)
+    free = [row for row in range(len(spots)) if row not in places]
+    found = [_on_leg(leg, [spots[row] for row in free], defaults) for leg in legs]
+    places |= {row: _nearest(found, place, defaults) for place, row in enumerate(free)}
+    return [places[row] for row in range(len(spots))]
 
 
 def _doubts(spot: _Spot, place: _Place, *, far: bool) -> list[str]:
@@ -271,6 +301,9 @@ def _row(
     here = int(np.clip(np.searchsorted(leg.line.along_m, place.along_m), 0, len(leg.line.sd_m) - 1))
     line_sd_m = float(leg.line.sd_m[here])
     said = math.isfinite(lateral.offset_m)
+    # Where nobody said, a vehicle's own offset tells no more than that it was on the road.
+    lanes = leg.settings.lanes_left + leg.settings.lanes_right
+    road_sd_m = lanes * leg.settings.lane_width_m / _UNIFORM if mark["method"] == "vehicle" else 0.0
     return {
         "leg": "" if far else leg.settings.code,
         "along_m": place.along_m,
@@ -278,7 +311,7 @@ def _row(
         "to_m": place.along_m,
         "offset_m": lateral.offset_m if said else place.offset_m,
         "along_sd_m": math.hypot(spot.sd_m, spot.late_sd_m),
-        "offset_sd_m": lateral.offset_sd_m if said else math.hypot(spot.sd_m, line_sd_m),
+        "offset_sd_m": lateral.offset_sd_m if said else math.hypot(spot.sd_m, line_sd_m, road_sd_m),
         "travel": spot.travel,
         "lane": lateral.lane,
         "position": lateral.position,
@@ -286,6 +319,12 @@ def _row(
         "runner_up_m": place.runner_up_m,
         "doubt": "; ".join(doubts) if not far else _far_words(place, leg, doubts),
     }
+
+
+def _with_usual(mark: Mapping[str, Any], kinds: KindTable) -> dict[str, Any]:
+    """The mark with where its kind usually lies across, when nobody said."""
+    kind = kinds.kinds.get(mark["kind"])
+    return {**mark, "across": mark["across"] or (kind.across if kind else "")}
 
 
 def _far_words(place: _Place, leg: Leg, doubts: list[str]) -> str:
@@ -307,9 +346,13 @@ def locate_marks(
     fixes: pd.DataFrame,
     paths: Mapping[str, Path],
     legs: Sequence[Leg],
+    *,
+    kinds: KindTable,
     defaults: Defaults,
 ) -> pd.DataFrame:
     """Put every mark on a leg, or say why it is on none (``leg`` empty, ``doubt`` says why).
+
+    Where nobody said where across, what usually spans the road is taken to span it.
 
     Parameters
     ----------
@@ -321,6 +364,8 @@ def locate_marks(
         Drive id to its path on the legs.
     legs
         The job's legs.
+    kinds
+        The job's kinds, for what usually spans the road.
     defaults
         The tolerances.
     """
@@ -332,18 +377,20 @@ def locate_marks(
     spots = _spots(marks, tracks, defaults)
     places = _places(spots, legs, defaults)
     rows = [
-        _row(mark, spot, place, legs, defaults)
+        _row(_with_usual(mark, kinds), spot, place, legs, defaults)
         for mark, spot, place in zip(rows_of(marks), spots, places, strict=True)
     ]
     return _with(marks, rows)
 
 
-def locate_records(records: pd.DataFrame, legs: Sequence[Leg], defaults: Defaults) -> pd.DataFrame:
+def locate_records(
+    records: pd.DataFrame, legs: Sequence[Leg], *, kinds: KindTable, defaults: Defaults
+) -> pd.DataFrame:
     """Put every record on a leg, or say how far from one it is.
 
-    Lines and polygons are placed by their middle point and reach from their first to their last
-    vertex along the leg.  A file rarely says which lane, and its own shift is not known: *lane
-    not sure*.
+    Lines and polygons are placed by a point in their middle and reach from their first to their
+    last vertex along the leg; across it they count as spread evenly over their vertices.  A file
+    rarely says which lane, and its own shift is not known: *lane not sure*.
 
     Parameters
     ----------
@@ -351,6 +398,8 @@ def locate_records(records: pd.DataFrame, legs: Sequence[Leg], defaults: Default
         Table of records.
     legs
         The job's legs.
+    kinds
+        The job's kinds, for what usually spans the road.
     defaults
         The tolerances.
     """
@@ -361,13 +410,16 @@ def locate_records(records: pd.DataFrame, legs: Sequence[Leg], defaults: Default
     )  # fmt: skip
     spots = [replace(blank, lon_deg=point.x, lat_deg=point.y) for point in points]
     places = _places(spots, legs, defaults)
-    said: Mapping[str, Any] = {"across": "", "across_frame": "up-station"}
+    said = {"across": "", "across_frame": "up-station", "method": "file"}
     rows = [
-        _row(said, spot, place, legs, defaults) for spot, place in zip(spots, places, strict=True)
+        _row(_with_usual(said | {"kind": kind}, kinds), spot, place, legs, defaults)
+        for kind, spot, place in zip(records["kind"], spots, places, strict=True)
     ]
     for row, place, geometry in zip(rows, places, records["geometry"], strict=True):
         if row.get("leg") and shapely.get_num_coordinates(geometry) > 1:
             vertices = shapely.get_coordinates(geometry)
-            reach = locate(legs[place.leg].line, vertices[:, 0], vertices[:, 1]).along_m
-            row["from_m"], row["to_m"] = float(reach.min()), float(reach.max())
+            reach = locate(legs[place.leg].line, vertices[:, 0], vertices[:, 1])
+            row["from_m"], row["to_m"] = float(reach.along_m.min()), float(reach.along_m.max())
+            spread_m = float(np.ptp(reach.offset_m)) / _UNIFORM
+            row["offset_sd_m"] = math.hypot(row["offset_sd_m"], spread_m)
     return _with(records, rows)

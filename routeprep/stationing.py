@@ -58,6 +58,17 @@ def number(stationing: Stationing, along_m: float, *, step: float, decimals: int
 def label(stationing: Stationing, along_m: float, *, step: float = 0, decimals: int = 1) -> str:
     """The whole label: "12+34.5", or "2+40.0 from Elm St north curb" for a named zero.
 
+    Parameters
+    ----------
+    stationing
+        The leg's stationing.
+    along_m
+        Distance along the line [m].
+    step
+        Round to a multiple of this [the unit's length]; 0 for no rounding but ``decimals``.
+    decimals
+        Digits after the point.
+
     Raises
     ------
     StationError

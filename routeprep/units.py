@@ -97,7 +97,10 @@ STATION_UNITS: dict[str, StationUnit] = {
     "100 m": StationUnit(name="100 m", length="m", per_station=100, digits=2),
 }
 
-_LABEL = re.compile(r"^\s*(?P<sign>[-−]?)\s*(?P<whole>\d+)\s*\+\s*(?P<rest>\d+)(?P<dec>\.\d+)?\s*$")
+# The sign may be typed as a hyphen or as a true minus (U+2212).
+_LABEL = re.compile(
+    r"^\s*(?P<sign>[-\u2212]?)\s*(?P<whole>\d+)\s*\+\s*(?P<rest>\d+)(?P<dec>\.\d+)?\s*$"
+)
 
 
 def format_station(value: float, unit: StationUnit, *, decimals: int = 0) -> str:

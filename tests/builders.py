@@ -3,6 +3,7 @@
 import datetime as dt
 import math
 import zoneinfo
+from importlib import resources
 
 import numpy as np
 import pandas as pd
@@ -11,9 +12,14 @@ from routeprep import tables
 from routeprep.geodesy import plane_at
 from routeprep.identity import Item, item_ids
 
+from routeprep.kinds import parse_kinds
 from routeprep.shapes import LegSettings, LinePiece, Settings, Survey
 from routeprep.units import STATION_UNITS
 
+KINDS = parse_kinds(resources.files("routeprep").joinpath("kinds.toml").read_text("utf-8"))
+SMH, MH, WV, CB = (
+    KINDS.find(words).code for words in ("sewer manhole", "manhole", "water valve", "catch basin")
+)
 PLANE = plane_at(-100.87, 41.43)
 BEGIN = dt.datetime(2026, 5, 4, 15, 0, 0, tzinfo=dt.UTC)
 
@@ -45,7 +51,7 @@ def leg_settings(**changes):
     return LegSettings(**(usual | changes))
 
 
-def settings(*legs, kinds, **changes):
+def settings(*legs, kinds=KINDS, **changes):
     """A job of these legs."""
     usual = {
         "name": "test job",
@@ -129,8 +135,3 @@ def survey(*drives, marks=(), records=(), lines=None):
         findings=(),
     )
 
-
-__all__ = [
-    "BEGIN", "PLANE", "drive", "leg_settings", "lonlat", "mark", "settings",
-    "straight", "survey", "tap",
-]  # fmt: skip

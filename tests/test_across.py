@@ -80,3 +80,39 @@ def test_driving_the_other_way_mirrors_the_road(across, travel):
     assert other.lane == one.lane.translate(swap)
     assert (other.position, other.sure) == (one.position, one.sure)
     assert math.isnan(one.offset_m) or other.offset_m == pytest.approx(-one.offset_m)
+
+
+@pytest.mark.parametrize(
+    ("across", "travel", "expected"),
+    [
+        ("outer wheel path", 1, ("R1", "outer wheel path", True)),
+        ("outer wheel path", -1, ("R1", "", True)),
+        ("outer wheel path", 0, ("R1", "", True)),
+        ("other side", 1, ("R1", "", True)),
+        ("left side", 1, ("R1", "", True)),
+        ("on the line", 1, ("", "on the line", False)),
+        ("", 1, ("", "", False)),
+    ],
+)
+def test_on_a_one_way_leg_nothing_lies_where_no_lane_is(across, travel, expected):
+    """One lane right of the line and none left: whatever is said of the road is in that lane."""
+    assert turned(across, travel, leg=replace(LEG, lanes_left=0)) == expected
+
+
+def test_a_one_way_leg_with_lanes_on_the_left_only():
+    """Driven down-station, its own side is left."""
+    leg = replace(LEG, lanes_left=2, lanes_right=0)
+
+    assert turned("curb or edge", -1, leg=leg) == ("L2", "curb or edge", True)
+    assert turned("other side", -1, leg=leg) == ("L", "", False)
+
+
+@given(st.sampled_from(ACROSS), st.sampled_from((-1, 0, 1)), st.integers(1, 4))
+def test_as_driven_a_one_way_leg_never_gives_the_empty_side(across, travel, lanes):
+    """No row ever says left where the job has no lane on the left."""
+    got = turn(
+        across, frame="as driven", travel=travel, leg=replace(LEG, lanes_left=0, lanes_right=lanes)
+    )
+
+    assert not got.lane.startswith("L")
+    assert not got.offset_m < 0

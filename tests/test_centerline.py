@@ -144,3 +144,20 @@ def test_start_end_says_which_end_and_how_near():
 
     assert turn
     assert away_m == pytest.approx(5.0, abs=0.01)
+
+
+def test_a_city_wide_file_of_parts_names_the_narrowest_gap():
+    """Four thousand streets side by side, two of them 3 m from each other, in a moment."""
+    streets = [piece([200.0 * k, 0.0], [200.0 * k, 100.0], name=f"{k} St") for k in range(4000)]
+    streets.append(piece([603.0, 0.0], [603.0, -50.0], name="last"))
+
+    with pytest.raises(LineError, match=r"4001 parts; the narrowest gap is 3.0 m .* \(3 St\)"):
+        join(*streets)
+
+
+def test_three_ends_joined_one_by_one_are_one_place():
+    """The first is near the second, the second near the third: a fork of three."""
+    arms = piece([0.0, 0], [0, 90]), piece([0.4, 0], [60, -60]), piece([0.8, 0], [-60, -60])
+
+    with pytest.raises(LineError, match="3 pieces of the centerline meet"):
+        join(*arms)

@@ -151,3 +151,46 @@ def test_a_job_without_fixes_is_refused():
     """A line needs something to be made from."""
     with pytest.raises(LineError, match="the job has 0 fixes"):
         path(drive([[0, 0], [0, 500]]).iloc[:0])
+
+
+@pytest.mark.parametrize("length_m", [20.0, 35.0, 50.0])
+def test_a_path_too_short_to_be_a_line_is_refused(length_m):
+    """60 m driven one way is the least."""
+    with pytest.raises(LineError, match="a drive with 60 m driven one way was not found"):
+        path(drive([[0, 0], [0, length_m]], speed_mps=3.0))
+
+
+def test_wandering_about_a_yard_makes_no_line():
+    """80 m of turns that smooth away to nothing."""
+    yard = [
+        [0, 0], [-4, -9], [-10, -12], [-12, -23], [-8, -25], [1, -28], [1, -17], [-11, -18],
+        [-21, -16], [-31, -19], [-28, -30], [-19, -35], [-15, -32], [-7, -24], [-18, -22],
+        [-21, -17], [-12, -12], [-9, -9], [-4, -3], [-6, 2],
+    ]  # fmt: skip
+    with pytest.raises(LineError, match="no drive keeps along its own smoothed path for 40 m"):
+        path(drive(yard, speed_mps=3.0))
+
+
+def test_a_spine_is_named_by_the_whole_name_of_its_file_or_track():
+    """Drive 1 is not drive 10, though it begins like it."""
+    short, long = drive([[0, 0], [0, 300]]), drive([[0, 0], [0, 900]], name="long")
+    names = {short["drive_id"][0]: "drives/1.gpx: track 1", long["drive_id"][0]: "drives/10.gpx"}
+    line, said = path_driven(
+        pd.concat([short, long], ignore_index=True), leg_settings(spine="drives/1.gpx"),
+        names=names, elevation_m=0.0, defaults=Defaults(), alone=True,
+    )  # fmt: skip
+
+    assert line.length_m == pytest.approx(300.0, abs=10.0)
+    assert "along drives/1.gpx: track 1" in said[0].text
+
+
+def test_lone_fixes_and_standing_add_nothing():
+    """A fix between two breaks, three at the kerb, and the drive makes the line alone."""
+    fixes = drive([[0, 0], [0, 500]])
+    rows = [*range(len(fixes)), 20, 30, 30, 40, 41, 42]
+    piece = [0] * len(fixes) + [1, 2, 2, 3, 3, 3]
+    broken = fixes.iloc[rows].reset_index(drop=True).assign(piece=piece)
+    line, said = path(broken)
+
+    assert line.length_m == pytest.approx(500.0, abs=10.0)
+    assert "1 runs one way and 0 the other" in said[0].text

@@ -138,3 +138,43 @@ def test_cleaning_twice_is_cleaning_once(dropped):
     twice = cleaned(once).fixes if len(once) else once
 
     pd.testing.assert_frame_equal(once, twice)
+
+
+def test_one_time_far_ahead_costs_one_fix():
+    """A first fix dated a year ahead does not put all the others out of order."""
+    fixes = drive(ROAD)
+    times = fixes["time_utc"].copy()
+    times[0] += pd.Timedelta(days=365)
+    times[30] += pd.Timedelta(hours=1)
+    got = cleaned(fixes.assign(time_utc=times))
+
+    assert len(got.fixes) == len(fixes) - 2
+    assert "2 fixes with no, repeated or backward times left out" in got.findings[0].text
+
+
+def test_a_copy_without_times_that_stood_long_counts_once():
+    """Forty fixes of one spot are one place, not most of the drive."""
+    fixes = drive(ROAD)
+    stood = pd.concat([fixes.iloc[:1]] * 40 + [fixes], ignore_index=True)
+    none = pd.Series(pd.DatetimeIndex([None] * len(stood), tz="UTC").as_unit("us"))
+    one, other = stood.assign(time_utc=none), stood.assign(time_utc=none, drive_id="copy")
+    got = cleaned(one, other)
+
+    assert len(got.copies) == 1
+
+
+def test_a_drive_without_times_is_no_copy_of_one_that_has_them():
+    """What they share cannot be compared; both are kept and the one is doubted."""
+    fixes = drive(ROAD)
+    none = pd.Series(pd.DatetimeIndex([None] * len(fixes), tz="UTC").as_unit("us"))
+
+    assert cleaned(fixes, fixes.assign(time_utc=none, drive_id="untimed")).copies == {}
+
+
+def test_a_drive_that_shares_a_few_minutes_with_another_is_another():
+    """Two phones in one car, the second switched on for the last ten seconds of the first."""
+    fixes = drive(ROAD)
+    later = drive([[0, 0], [0, 1100]], name="second phone").iloc[50:]
+    got = cleaned(fixes, later)
+
+    assert got.copies == {}

@@ -105,3 +105,11 @@ def test_a_plane_needs_a_point_on_the_earth(lon, lat):
     """The message names the coordinates."""
     with pytest.raises(LineError, match=r"no plane at longitude .* expected degrees"):
         geodesy.plane_at(lon, lat)
+
+
+def test_a_plane_at_numbers_of_numpy_has_its_origin_there():
+    """Their text names their type, which PROJ would read as latitude 0."""
+    lon, lat = np.array([-96.1]), np.array([41.2])
+    xy = geodesy.plane_at(lon[0], lat[0]).to_xy(lon, lat)
+
+    assert np.abs(xy).max() < 1e-6

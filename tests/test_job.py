@@ -7,9 +7,22 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 from builders import (
-    BEGIN, CB, MH, SMH, WV, drive, leg_settings, lonlat, mark, settings, straight, survey, tap,
+    BEGIN,
+    CB,
+    MH,
+    SMH,
+    WV,
+    drive,
+    leg_settings,
+    lonlat,
+    mark,
+    settings,
+    straight,
+    survey,
+    tap,
 )  # fmt: skip
 from hypothesis import given
+from hypothesis import settings as examples
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point
 
@@ -18,7 +31,7 @@ from routeprep.deciding import NOT_DECIDED
 from routeprep.errors import JobError
 from routeprep.identity import Item, item_ids
 from routeprep.job import prepare
-from routeprep.shapes import Decision, LinePiece
+from routeprep.shapes import Decision, IssuedNumber, LinePiece
 
 UP = drive([[2, 0], [2, 1000]])
 DOWN = drive([[-2, 1000], [-2, 0]], begin=BEGIN + dt.timedelta(hours=1), name="down")
@@ -441,3 +454,143 @@ def test_a_piece_of_line_is_needed_by_a_leg_that_has_a_file():
 
     assert isinstance(piece, LinePiece)
     assert packed().legs[0].line.made_from == "file"
+
+
+def test_an_unseen_cover_on_the_other_side_stays_on_the_list():
+    """One was called in the right lane; the file has only one on the left."""
+    pack = packed(
+        marks=[tap(UP, 40.0, SMH, across="outer wheel path")], records=[record(-3.0, 400.5)]
+    )
+
+    assert sorted(pack.obstructions["status"]) == ["in a file, not seen", "seen once"]
+
+
+def test_a_parked_passenger_who_names_two_covers_named_two():
+    """Five minutes at the kerb."""
+    parked = pd.concat([UP.iloc[:41], *[UP.iloc[40:41]] * 400], ignore_index=True)
+    times = UP["time_utc"].iloc[0] + pd.to_timedelta(range(len(parked)), unit="s")
+    parked = parked.assign(time_utc=pd.Series(times).astype("datetime64[us, UTC]"))
+    pack = packed(parked, marks=[tap(parked, 60.0, SMH), tap(parked, 360.0, SMH)])
+
+    assert pack.obstructions["status"].tolist() == ["seen once", "seen once"]
+
+
+def test_one_drive_there_and_back_sees_one_cover_twice():
+    """It is one row, on one side, seen twice."""
+    both = drive([[2, 0], [2, 600], [-2, 600], [-2, 0]])
+    calls = ((20.0, "outer wheel path"), (100.4, "other side"))
+    row = only(packed(both, marks=[tap(both, at_s, SMH, across=said) for at_s, said in calls]))
+
+    assert (row["lane"], row["across"]) == ("R1", "outer wheel path")
+    assert (row["times_seen"], row["status"]) == (2, "seen twice or more")
+
+
+def test_a_mark_in_a_file_without_its_drive_is_the_one_that_has_it():
+    """Waypoints saved once more alone, under a name that sorts first, change no row."""
+    one = tap(UP, 40.0, SMH)
+    alone = one | {"drive_id": "", "source": "a.gpx"}
+    once, twice = packed(marks=[one]), packed(marks=[alone, one])
+
+    pd.testing.assert_frame_equal(once.obstructions, twice.obstructions)
+    assert [one.text for one in twice.findings if "counted once" in one.text] == [
+        "marks that stand in another file or twice in this one: 1; counted once"
+    ]
+
+
+def test_a_record_listed_in_two_files_is_one_whatever_their_order():
+    """The same place and name; the file that sorts first is named."""
+    one = record(1.0, 300.0)
+    other = one | {"source": "b.geojson"}
+    first, second = packed(records=[other, one]), packed(records=[one, other])
+
+    assert first.records["source"].tolist() == second.records["source"].tolist() == ["b.geojson"]
+    assert len(first.obstructions) == 1
+
+
+def test_a_person_sets_a_mark_or_record_aside_whatever_it_was_understood_as():
+    """They are kept under elsewhere with the reason."""
+    seen, listed = tap(UP, 40.0, SMH), record(1.0, 700.0)
+    rows = [decision(one, "kind", "nothing") for one in (seen["mark_id"], listed["record_id"])]
+    pack = packed(marks=[seen], records=[listed], decisions=rows)
+
+    assert len(pack.obstructions) == 0
+    assert pack.elsewhere["why"].tolist() == ["set aside by a decision: nothing"] * 2
+
+
+def test_a_person_sorts_a_record_into_a_kind():
+    """A file's word that was not understood."""
+    odd = record(1.0, 300.0, kind="")
+    sorted_ = packed(records=[odd], decisions=[decision(odd["record_id"], "kind", "manhole")])
+
+    assert packed(records=[odd]).elsewhere["why"].tolist() == ["kind not understood"]
+    assert only(sorted_)["kind"] == MH
+
+
+def test_a_join_across_legs_leaves_a_row_on_each():
+    """It is said, and no station between two streets is made up."""
+    lines = {"A": (straight(),), "B": (straight(x_m=300.0, name="B"),)}
+    other = drive([[302, 0], [302, 1000]], name="other")
+    marks = [tap(UP, 40.0, SMH), tap(other, 80.0, SMH)]
+    rows = [decision(marks[0]["mark_id"], "join", marks[1]["mark_id"])]
+    pack = packed(
+        UP, other, marks=marks, decisions=rows, lines=lines,
+        legs=(leg_settings(), leg_settings(code="B", start_near_deg=lonlat(300, 0))),
+    )  # fmt: skip
+
+    assert pack.obstructions["leg"].tolist() == ["A", "B"]
+    assert pack.obstructions["along_m"].tolist() == pytest.approx([400.0, 800.0], abs=0.5)
+    assert any("they lie on leg A and leg B" in one.text for one in pack.findings)
+
+
+def test_a_decision_on_nothing_is_said():
+    """An id that no mark or record has."""
+    pack = packed(decisions=[decision("gone-mark", "action", "LIFT")])
+
+    assert any("no mark or record has the id gone-mark" in one.text for one in pack.findings)
+
+
+def test_numbers_of_a_leg_that_the_job_no_longer_has_are_said():
+    """No list of a leg would show them struck through."""
+    pack = packed(numbers=[IssuedNumber(no="C-3", anchor_id="x", first_revision="A")])
+
+    assert pack.withdrawn["no"].tolist() == ["C-3"]
+    assert any("issued on leg 'C', which is not in this job" in f.text for f in pack.findings)
+
+
+def test_splitting_off_the_anchor_leaves_its_number_with_it():
+    """The other mark is the new find."""
+    marks = [tap(UP, 40.0, SMH), tap(DOWN, 60.0, SMH)]
+    first = packed(marks=marks)
+    rows = [decision(marks[0]["mark_id"], "split", "")]
+    later = packed(marks=marks, decisions=rows, numbers=first.numbers)
+
+    assert issued(later)[marks[0]["mark_id"]] == "A-1"
+    assert len(later.obstructions) == 2
+
+
+def test_a_later_split_undoes_a_join():
+    """The person looked again."""
+    marks = [tap(UP, 20.0, SMH), tap(DOWN, 76.0, SMH)]
+    one, other = (each["mark_id"] for each in marks)
+    rows = [decision(one, "join", other), decision(other, "split", "", when="2026-05-21")]
+
+    assert len(packed(marks=marks, decisions=rows[:1]).obstructions) == 1
+    assert len(packed(marks=marks, decisions=rows).obstructions) == 2
+
+
+@given(st.permutations(range(4)), st.permutations(range(3)))
+@examples(max_examples=15)
+def test_the_order_of_drives_and_records_changes_nothing(drives_order, records_order):
+    """Files may be listed in any order, copies and all."""
+    copies = (1000, "copy"), (990, "again")
+    drives = [UP, DOWN, *(drive([[2, 0], [2, end_m]], name=name) for end_m, name in copies)]
+    records = [record(1.0, 300.0), record(1.0, 300.0) | {"source": "z"}, record(-2.0, 500.0)]
+    marks = [tap(drives[2], 40.0, SMH), tap(UP, 40.0, SMH), tap(drives[3], 70.0, WV)]
+    one = packed(*drives, marks=marks, records=records)
+    other = packed(
+        *(drives[k] for k in drives_order), marks=marks[::-1],
+        records=[records[k] for k in records_order],
+    )  # fmt: skip
+
+    pd.testing.assert_frame_equal(one.obstructions, other.obstructions)
+    assert one.findings == other.findings

@@ -6,7 +6,7 @@ import pytest
 from builders import drive, leg_settings, settings, straight, survey
 
 from routeprep.legs import build_legs
-from routeprep.matching import match, where_at
+from routeprep.matching import driven_at, match, where_at
 from routeprep.shapes import Defaults, LinePiece
 
 from strategies import line_from_xy  # isort: skip
@@ -105,3 +105,13 @@ def test_the_tests_straight_line_is_a_leg():
     """The builder's own line is 1,000 m long."""
     assert legs([[0, 0], [0, 1000]])[0].line.length_m == pytest.approx(1000.0, abs=0.01)
     assert len(straight().lon_deg) == 2
+
+
+def test_the_way_driven_counts_up_and_not_while_standing():
+    """There and back is twice the way."""
+    fixes = drive([[2, 0], [2, 500], [-2, 500], [-2, 0]])
+    got = path(fixes, [[0, 0], [0, 600]])
+
+    assert driven_at(got, since(fixes, 20.0)) == pytest.approx(200.0, abs=1.0)
+    assert driven_at(got, since(fixes, 80.4)) == pytest.approx(804.0, abs=13.0)
+    assert np.isnan(driven_at(got, np.nan))

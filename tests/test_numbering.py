@@ -107,3 +107,50 @@ def test_numbering_twice_is_numbering_once(some):
 
     assert two.numbers == one.numbers
     assert two.ledger == one.ledger
+
+
+def test_an_anchor_with_two_numbers_is_refused():
+    """Neither may vanish in silence."""
+    with pytest.raises(JobError, match=r"\['A-1 \(x\)', 'A-2 \(x\)'\] share an anchor_id"):
+        assign(things("x"), ledger(A1="x", A2="x"), revision="B")
+
+
+def test_a_thing_that_moved_to_another_leg_keeps_its_number():
+    """New ones on that leg are numbered for themselves, not after it."""
+    got = assign(things("new", "x", "newer", leg="B"), ledger(A5="x"), revision="B")
+
+    assert got.numbers == ("B-1", "A-5", "B-2")
+
+
+def test_a_find_after_a_guest_follows_its_own_legs_number():
+    """Between B-1 and B-2, whatever stands between."""
+    got = assign(
+        things("y", "x", "new", "z", leg="B"), ledger(A5="x", B1="y", B2="z"), revision="B"
+    )
+
+    assert got.numbers == ("B-1", "A-5", "B-1A", "B-2")
+
+
+def test_a_leg_code_may_hold_a_dash():
+    """A-1 is a leg of its own, and A-1-2 its second number."""
+    codes = things("x", "y", leg="A-1") + things("z", leg="A")
+    got = assign(codes, [], revision="A")
+
+    assert got.numbers == ("A-1-1", "A-1-2", "A-1")
+    assert number_key("A-1-2")[:2] == ("A-1", 2)
+
+
+def test_numbers_of_a_leg_that_is_gone_are_withdrawn_and_kept():
+    """The ledger never shrinks."""
+    got = assign([], ledger(C3="x"), revision="B")
+
+    assert [(one.no, one.leg, one.why) for one in got.withdrawn] == [("C-3", "C", "removed")]
+    assert got.ledger == tuple(ledger(C3="x"))
+
+
+def test_more_finds_than_letters_go_on_with_two():
+    """After A-1Z comes A-1AA."""
+    many = [f"n{k:02d}" for k in range(28)]
+    got = assign(things("x", *many, "y"), ledger(A1="x", A2="y"), revision="B")
+
+    assert got.numbers[-4:] == ("A-1Z", "A-1AA", "A-1AB", "A-2")

@@ -1,0 +1,210 @@
+"""From a job's files to a pack, and from a pack to files.
+
+In go the files that a person has, out comes a ``Pack``; in goes a ``Pack``, out comes a folder
+that is swapped in whole, or the same files in one zip.
+"""
+
+import io
+import json
+import shutil
+import tempfile
+import zipfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from routeprep import exports
+from routeprep.errors import OutputError
+from routeprep.job import prepare
+from routeprep.maps import page
+from routeprep.readers.jobfile import read_job
+from routeprep.shapes import Pack
+from routeprep.sheets import obstruction_sheet
+
+__all__ = ["FILES", "pack_files", "pack_of", "write_pack", "zip_bytes"]
+
+# What a pack holds, in the order in which it is made.
+FILES = (
+    "obstruction-sheet.pdf",
+    "map.html",
+    "obstructions.csv",
+    "obstructions.geojson",
+    "obstructions.gpx",
+    "obstructions.gpkg",
+    "report.json",
+    "numbers.csv",
+    "sort-before-issue.csv",
+)
+_TEXTS: dict[str, Callable[[Pack], str]] = {
+    "map.html": page.render,
+    "obstructions.csv": exports.csv_text,
+    "obstructions.geojson": exports.geojson_text,
+    "obstructions.gpx": exports.gpx_text,
+    "report.json": exports.report_text,
+    "numbers.csv": exports.numbers_text,
+    "sort-before-issue.csv": exports.unsorted_text,
+}
+
+# The earliest time that a zip can hold: the bytes must not depend on the clock.
+_ZIP_TIME = (1980, 1, 1, 0, 0, 0)
+_PLAIN_FILE = 0o100644 << 16
+
+
+def _quiet(_name: str) -> None:
+    """Tell nobody."""
+
+
+def pack_of(name: str, files: Mapping[str, bytes]) -> Pack:
+    """Prepare the pack of a job from its files.
+
+    Parameters
+    ----------
+    name
+        The job file's name, a key of ``files``.
+    files
+        Name relative to the job to content.
+    """
+    inputs = read_job(name, files)
+    return prepare(inputs.survey, inputs.settings, inputs.decisions, inputs.numbers)
+
+
+def pack_files(
+    pack: Pack, folder: Path, *, paper: str, tell: Callable[[str], None] = _quiet
+) -> list[Path]:
+    """Write every file of a pack into an existing folder and name them.
+
+    Parameters
+    ----------
+    pack
+        What to write.
+    folder
+        Where; files of the same names are replaced.
+    paper
+        "letter" or "a4".
+    tell
+        Called with each file's name once it is written.
+    """
+    paths = [folder / name for name in FILES]
+    for path in paths:
+        if path.name == "obstruction-sheet.pdf":
+            path.write_bytes(obstruction_sheet.render(pack, paper=paper))
+        elif path.name == "obstructions.gpkg":
+            exports.write_gpkg(pack, path)
+        else:
+            path.write_bytes(_TEXTS[path.name](pack).encode())
+        tell(path.name)
+    return paths
+
+
+def write_pack(
+    pack: Pack, target: Path, *, paper: str, tell: Callable[[str], None] = _quiet
+) -> list[Path]:
+    """Write a pack beside its target and swap it in whole, so that no half pack ever stands.
+
+    Whatever stops it, the target is afterwards the old pack or the new one.
+
+    Parameters
+    ----------
+    pack
+        What to write.
+    target
+        The pack's folder: a new one, an empty one or an older pack.
+    paper
+        "letter" or "a4".
+    tell
+        Called with each file's name once it is written.
+
+    Raises
+    ------
+    OutputError
+        If the target holds anything that is not a pack's, or its place cannot be written.
+    """
+    _check_target(target)
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+    except OSError as error:
+        msg = f"{target} cannot be written ({error}); choose a folder that can"
+        raise OutputError(msg, target=str(target)) from error
+    try:
+        made = beside / "new"
+        made.mkdir()
+        pack_files(pack, made, paper=paper, tell=tell)
+        _swap(made, target, aside=beside / "old")
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    return [target / name for name in FILES]
+
+
+def _swap(made: Path, target: Path, *, aside: Path) -> None:
+    """Put one folder in another's place, and the other back if that fails."""
+    if not target.exists():
+        made.rename(target)
+        return
+    target.rename(aside)
+    try:
+        made.rename(target)
+    finally:
+        if not target.exists():
+            aside.rename(target)
+
+
+def _check_target(target: Path) -> None:
+    """Refuse a target whose content would be lost.
+
+    Raises
+    ------
+    OutputError
+        Naming what is there.
+    """
+    if not target.exists():
+        return
+    if not target.is_dir():
+        msg = f"{target} is a file; a pack is a folder, so give the name of one"
+        raise OutputError(msg, target=str(target))
+    held = sorted(path.name for path in target.iterdir())
+    if held and not _is_report(target / "report.json"):
+        msg = (
+            f"{target} holds {len(held)} files or folders ({held[0]} first) and is not a pack; "
+            "choose a new or empty folder, or an older pack"
+        )
+        raise OutputError(msg, target=str(target), held=held)
+    strange = sorted(set(held) - set(FILES))
+    if strange:
+        msg = (
+            f"{target} is a pack but also holds {', '.join(strange)}, which would be lost; "
+            "move that away or choose another folder"
+        )
+        raise OutputError(msg, target=str(target), held=strange)
+
+
+def _is_report(path: Path) -> bool:
+    """Whether a file is the report of a pack."""
+    try:
+        report = json.loads(path.read_bytes())
+    except (OSError, ValueError):
+        return False
+    return isinstance(report, dict) and {"format", "station_length", "job"} <= set(report)
+
+
+def zip_bytes(pack: Pack, *, paper: str) -> bytes:
+    """The files of a pack in one zip that unpacks into a folder ``pack``.
+
+    The same pack gives the same bytes: names are sorted and every file has the same date.
+
+    Parameters
+    ----------
+    pack
+        What to write.
+    paper
+        "letter" or "a4".
+    """
+    out = io.BytesIO()
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive,
+    ):
+        for path in sorted(pack_files(pack, Path(folder), paper=paper)):
+            entry = zipfile.ZipInfo(f"pack/{path.name}", _ZIP_TIME)
+            entry.create_system, entry.external_attr = 3, _PLAIN_FILE
+            archive.writestr(entry, path.read_bytes(), zipfile.ZIP_DEFLATED)
+    return out.getvalue()

@@ -1,0 +1,208 @@
+"""Groups of looks to rows: what it is, where, how sure, and what was really done."""
+
+import datetime as dt
+import math
+import zoneinfo
+from dataclasses import replace
+
+import pytest
+from builders import KINDS, MH, SMH, leg_settings, settings, survey
+from hypothesis import given
+from hypothesis import settings as examples
+from hypothesis import strategies as st
+from test_merging import back, look, record
+
+from routeprep.concluding import conclude
+from routeprep.legs import build_legs
+from routeprep.merging import Group
+
+ZONE = zoneinfo.ZoneInfo("America/Chicago")
+LEG = build_legs(survey(), settings(leg_settings()), survey().fixes)[0][0]
+MARK = {
+    "time_utc": dt.datetime(2026, 5, 5, 15, 0, tzinfo=dt.UTC), "by": "", "height_m": math.nan,
+    "height_by": "", "size": "", "note": "",
+}  # fmt: skip
+
+
+def concluded(*looks, **marks):
+    """The row of one group; further words of a mark by its id."""
+    rows = {one.item_id: MARK | marks.get(one.item_id, {}) for one in looks if one.is_mark}
+    anchor_id = looks[0].item_id
+    group = Group(looks=looks)
+    return conclude(group, LEG, anchor_id=anchor_id, marks=rows, kinds=KINDS, zone=ZONE)
+
+
+def walked(item_id, **changes):
+    """A mark made on foot."""
+    usual = {"method": "walked", "drive_id": "", "along_sd_m": 2.0, "travel": 0, "by": "walker"}
+    return look(item_id, **(usual | changes))
+
+
+def test_one_look_is_what_it_says():
+    """Seen once, at its place, with its doubt."""
+    got = concluded(look("a", doubt="near tie"))
+
+    assert (got["along_m"], got["along_sd_m"]) == pytest.approx((100.0, 7.0))
+    assert got["lane"] == "R1"
+    assert (got["status"], got["times_seen"], got["doubt"]) == ("seen once", 1, "near tie")
+    assert (got["mark_ids"], got["record_ids"]) == (("a",), ())
+
+
+def test_two_people_are_surer_than_one():
+    """Independent looks that agree: the deviation falls by the square root of two."""
+    got = concluded(look("a"), back("b"))
+
+    assert got["along_sd_m"] == pytest.approx(7.0 / math.sqrt(2.0))
+
+
+def test_one_person_in_one_direction_is_no_surer():
+    """Each shares the same lateness."""
+    got = concluded(look("a", by="one"), look("b", by="one", drive_id="later"))
+
+    assert got["along_sd_m"] == pytest.approx(7.0)
+
+
+def test_looks_that_disagree_widen_the_doubt():
+    """Joined by a person though 60 m apart: the deviation is half of that, not 5 m."""
+    got = concluded(look("a"), back("b", along_m=160.0))
+
+    assert got["along_m"] == pytest.approx(130.0)
+    assert got["along_sd_m"] == pytest.approx(30.0)
+
+
+def test_taped_beats_wheeled_beats_walked_beats_vehicle_beats_file():
+    """The best gives the place; all are kept."""
+    looks = [record("f", along_m=1.0), look("v", along_m=2.0)]
+    for place, method in enumerate(("walked", "wheeled", "taped"), start=3):
+        looks.append(walked(method, method=method, along_m=float(place)))
+        got = concluded(*looks)
+
+        assert (got["along_m"], got["method"]) == (float(place), method)
+    assert len(got["mark_ids"]) == 4
+
+
+def test_two_taps_of_one_passing_are_seen_once():
+    """A double tap that a person joined is no second look."""
+    got = concluded(look("a"), look("b"))
+
+    assert (got["times_seen"], got["status"]) == (1, "seen once")
+
+
+def test_lanes_that_contradict_leave_what_they_share():
+    """Two lanes of one side leave the side; two sides leave nothing."""
+    right = concluded(look("a"), back("b", lane="R2", offset_m=6.0))
+    none = concluded(look("a"), back("b", lane="L1", offset_m=-2.7))
+
+    assert (right["lane"], right["doubt"]) == ("R", "lane not sure")
+    assert (none["lane"], none["doubt"]) == ("", "lane not sure")
+
+
+def test_a_lane_said_once_is_the_lane():
+    """The look that does not know does not make it unsure."""
+    unsure = back("b", lane="", offset_m=-9.0, offset_sd_m=4.0, doubt="lane not sure")
+    got = concluded(look("a", position="outer wheel path"), unsure)
+
+    assert (got["lane"], got["across"], got["doubt"]) == ("R1", "outer wheel path", "")
+    assert (got["offset_m"], got["offset_sd_m"]) == pytest.approx((2.7, 0.55))
+
+
+def test_positions_said_equally_often_cancel():
+    """One says inner, the other outer wheel path: the lane alone is known."""
+    looks = look("a", position="inner wheel path"), back("b", position="outer wheel path")
+
+    assert concluded(*looks)["across"] == ""
+    assert concluded(*looks, back("c", position="inner wheel path"))["across"] == "inner wheel path"
+
+
+def test_where_nobody_said_the_record_knows_more_than_the_vehicle():
+    """The offset is the cover's in the file, and the lane is still not sure."""
+    vehicle = look("a", lane="", offset_m=1.8, offset_sd_m=3.9, doubt="lane not sure")
+    got = concluded(vehicle, record("r", offset_m=-5.0))
+
+    assert (got["offset_m"], got["doubt"]) == (-5.0, "lane not sure")
+
+
+def test_where_only_the_vehicle_was_the_offset_is_the_vehicles():
+    """With its wide deviation."""
+    got = concluded(look("a", lane="", offset_m=1.8, offset_sd_m=3.9, doubt="lane not sure"))
+
+    assert (got["offset_m"], got["offset_sd_m"]) == (1.8, 3.9)
+
+
+def test_an_exact_kind_beats_one_that_may_be_several():
+    """Two say manhole, the city says sewer."""
+    got = concluded(look("a", kind=MH), back("b", kind=MH), record("r"))
+
+    assert (got["kind"], got["name"]) == (SMH, KINDS.kinds[SMH].name)
+
+
+def test_the_date_of_a_walk_is_the_jobs_date():
+    """Half past eight in the evening in Chicago is the next day in UTC."""
+    late = dt.datetime(2026, 5, 6, 1, 30, tzinfo=dt.UTC)
+    got = concluded(walked("a"), a={"time_utc": late, "by": "walker"})
+
+    assert got["status"] == "walked (walker, 2026-05-05)"
+
+
+def test_a_walk_by_nobody_at_no_time_is_still_walked():
+    """Nothing is made up."""
+    assert concluded(walked("a"), a={"time_utc": None})["status"] == "walked"
+
+
+def test_a_record_alone_was_not_seen():
+    """And its kind and place are the file's."""
+    got = concluded(record("r"))
+
+    assert (got["status"], got["times_seen"]) == ("in a file, not seen", 0)
+    assert (got["method"], got["record_ids"]) == ("file", ("r",))
+
+
+def test_the_lowest_firm_height_counts_and_a_guess_only_alone():
+    """Posted 4.4 m beats a guess of 4.0 m."""
+    firm = {"a": {"height_m": 4.4, "height_by": "posted"}}
+    guess = {"b": {"height_m": 4.0, "height_by": "guess"}}
+    got = concluded(look("a"), back("b"), **firm, **guess)
+    alone = concluded(back("b"), **guess)
+
+    assert (got["height_m"], got["height_by"]) == (4.4, "posted")
+    assert (alone["height_m"], alone["height_by"]) == (4.0, "guess")
+
+
+def test_a_long_record_gives_the_reach():
+    """From its first to its last station, wherever a mark was dropped."""
+    got = concluded(look("a"), record("r", from_m=80.0, to_m=140.0))
+
+    assert (got["from_m"], got["to_m"], got["along_m"]) == pytest.approx((80.0, 140.0, 100.0))
+
+
+def test_every_note_and_size_is_kept_once():
+    """In the order of time."""
+    got = concluded(
+        look("a"), back("b"), back("c"),
+        a={"note": "rattles", "size": "24 in"}, b={"note": "deep"}, c={"note": "rattles"},
+    )  # fmt: skip
+
+    assert (got["note"], got["size"]) == ("rattles / deep", "24 in")
+
+
+def test_past_an_end_keeps_its_distance():
+    """The place goes on counting beyond the line."""
+    got = concluded(look("a", along_m=-8.0, past_end_m=8.0, doubt="past an end"))
+
+    assert (got["past_end_m"], got["doubt"]) == (8.0, "past an end")
+    assert got["lat_deg"] < LEG.line.lat_deg[0]
+
+
+@given(st.lists(st.floats(50.0, 150.0), min_size=1, max_size=6))
+@examples(max_examples=50)
+def test_the_place_lies_among_the_looks_and_its_doubt_reaches_them(alongs):
+    """The mean is inside; three deviations from it reach the nearest look at least."""
+    looks = [
+        replace(look(f"m{k}", drive_id=f"d{k}"), along_m=along_m)
+        for k, along_m in enumerate(alongs)
+    ]
+    got = concluded(*looks)
+    nearest_m = min(abs(along_m - got["along_m"]) for along_m in alongs)
+
+    assert min(alongs) - 1e-9 <= got["along_m"] <= max(alongs) + 1e-9
+    assert nearest_m <= 3.0 * got["along_sd_m"]

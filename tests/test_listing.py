@@ -1,0 +1,169 @@
+"""The one list that every output shows, worded once."""
+
+import dataclasses
+
+import pytest
+from maps.example_pack import example_legs, example_pack, example_settings, pack_of, thing
+
+from routeprep.listing import EXPORTED, NOT_DECIDED, distance_text, rows
+
+ROAD, SIDE = example_legs()
+
+
+def one(**changes):
+    """The list's row of one thing 120 m along the first leg."""
+    (row,) = rows(pack_of((ROAD,), [thing(ROAD, "A-1", "SMH", 120.0, **changes)])).to_dict(
+        "records"
+    )
+    return row
+
+
+def test_the_exported_columns_come_first():
+    """What is exported stands first and in its order."""
+    assert tuple(rows(example_pack()).columns[: len(EXPORTED)]) == EXPORTED
+
+
+def test_a_pack_without_things_has_an_empty_list_with_all_columns():
+    """Nothing found is a list of no rows, not a failure."""
+    listed = rows(pack_of((ROAD,), []))
+
+    assert list(listed.columns) == list(rows(example_pack()).columns)
+    assert len(listed) == 0
+
+
+def test_the_list_changes_nothing_in_the_pack():
+    """Making the list leaves the table of obstructions as it was."""
+    pack = example_pack()
+    before = pack.obstructions.copy(deep=True)
+    rows(pack)
+
+    assert before.equals(pack.obstructions)
+
+
+def test_stations_count_from_the_start_or_from_the_named_zero():
+    """120 m is 393.70 ft: 13+93.7 from 10+00, or 3+93.7 from the curb, whose name is said."""
+    other = thing(SIDE, "B-1", "SMH", 120.0)
+    listed = rows(pack_of((ROAD, SIDE), [thing(ROAD, "A-1", "SMH", 120.0), other]))
+
+    assert listed["station"].tolist() == ["13+93.7", "3+93.7 from ELM N CURB"]
+    assert listed["zero_text"].tolist() == ["", "from ELM N CURB"]
+
+
+@pytest.mark.parametrize(
+    ("method", "text"),
+    [("vehicle", "13+95"), ("walked", "13+95"), ("wheeled", "13+94"), ("taped", "13+94")],
+)
+def test_no_finer_than_it_was_measured(method, text):
+    """Whole feet if wheeled or taped, the nearest 5 ft otherwise."""
+    assert one(method=method)["station_text"] == text
+
+
+@pytest.mark.parametrize(
+    ("sd_m", "units", "text"),
+    [
+        (0.1, "us", ""),
+        (0.77, "us", ""),
+        (0.78, "us", "±10 ft"),
+        (2.5, "us", "±20 ft"),
+        (0.1, "metric", ""),
+        (2.5, "metric", "±5 m"),
+    ],
+)
+def test_plus_minus_is_said_from_5_ft_up(sd_m, units, text):
+    """The 95 % half-width, rounded up to 5 ft or 1 m; what is surer than 5 ft needs none."""
+    settings = dataclasses.replace(example_settings((ROAD,)), units=units)
+    row = thing(ROAD, "A-1", "SMH", 120.0, along_sd_m=sd_m)
+
+    assert rows(pack_of((ROAD,), [row], settings=settings))["plus_minus_text"].tolist() == [text]
+
+
+def test_plus_minus_is_the_95_percent_half_width():
+    """1.96 standard deviations (normal distribution)."""
+    assert one(along_sd_m=2.0, offset_sd_m=1.0)["plus_minus_m"] == pytest.approx(3.92, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("lane", "across", "offset_m", "side"),
+    [
+        ("R1", "outer wheel path", -1.0, "R"),
+        ("L2", "", 5.0, "L"),
+        ("", "on the line", 5.0, "C"),
+        ("", "", 9.0, "R"),
+        ("", "", -9.0, "L"),
+        ("", "", 3.0, ""),
+    ],
+)
+def test_side_is_what_was_said_before_what_was_measured(lane, across, offset_m, side):
+    """Where nobody said, the offset tells the side only if it is surer than its own doubt."""
+    assert one(lane=lane, across=across, offset_m=offset_m, offset_sd_m=2.5)["side"] == side
+
+
+@pytest.mark.parametrize(
+    ("changes", "text"),
+    [
+        ({"lane": "R1", "across": "inner wheel path"}, "right side, inner wheel path"),
+        ({"lane": "L2", "across": ""}, "left side, lane 2 from the line"),
+        ({"lane": "", "across": "", "offset_m": 0.0}, "side not sure"),
+        ({"lane": "", "across": "on the line"}, "on the line"),
+        (
+            {"lane": "R1", "across": "", "doubt": "lane not sure; near tie"},
+            "right side, lane not sure",
+        ),
+    ],
+)
+def test_where_across_in_words(changes, text):
+    """Side, lane and position, and that the lane is not sure."""
+    assert one(**changes)["where_text"] == text
+
+
+@pytest.mark.parametrize(
+    ("across", "box"),
+    [("curb or edge", 0), ("on the line", 4), ("whole road", -1), ("", -1)],
+)
+def test_box_from_curb_to_line(across, box):
+    """Five boxes; what fits none has none."""
+    assert one(across=across)["box"] == box
+
+
+def test_until_a_person_decides_it_reads_stop():
+    """The table's proposal is no decision."""
+    row = one(action="LIFT", proposed="LIFT", decided_by="")
+
+    assert (row["do_text"], row["proposed_text"]) == (NOT_DECIDED, "LIFT")
+
+
+def test_a_decision_is_printed_alone():
+    """What a named person decided needs no proposal beside it."""
+    row = one(action="GO AROUND", proposed="LIFT", decided_by="A. Sample")
+
+    assert (row["do_text"], row["proposed_text"]) == ("GO AROUND", "")
+
+
+def test_a_thing_that_is_gone_is_struck():
+    """It stays on the list under its number."""
+    assert one(status="gone (A. Sample, 2026-05-30)")["struck"]
+
+
+def test_distance_to_the_next_ends_with_the_leg():
+    """The last row of a leg has no next one."""
+    things = [thing(ROAD, "A-1", "SMH", 100.0), thing(ROAD, "A-2", "SMH", 130.0)]
+    listed = rows(pack_of((ROAD, SIDE), [*things, thing(SIDE, "B-1", "SMH", 10.0)]))
+
+    assert listed["to_next_m"].tolist()[0] == 30.0
+    assert listed["to_next_m"].isna().tolist() == [False, True, True]
+
+
+@pytest.mark.parametrize(
+    ("length_m", "units", "step", "text"),
+    [
+        (30.48, "us", 5.0, "100 ft"),
+        (31.0, "us", 5.0, "100 ft"),
+        (31.0, "us", 1.0, "102 ft"),
+        (1609.344, "us", 5.0, "5,280 ft"),
+        (31.4, "metric", 5.0, "31 m"),
+        (31.44, "metric", 1.0, "31.4 m"),
+    ],
+)
+def test_distances_for_people(length_m, units, step, text):
+    """Feet on a US job, metres on a metric one, no finer than asked."""
+    assert distance_text(length_m, units=units, step=step) == text

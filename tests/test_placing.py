@@ -1,0 +1,320 @@
+"""Marks and records onto legs: time and course before position, and every doubt said."""
+
+import datetime as dt
+import math
+
+import numpy as np
+import pandas as pd
+import pytest
+from builders import (
+    BEGIN,
+    SMH,
+    drive,
+    leg_settings,
+    lonlat,
+    mark,
+    settings,
+    straight,
+    survey,
+    tap,
+)  # fmt: skip
+from hypothesis import given
+from hypothesis import settings as examples
+from hypothesis import strategies as st
+from shapely.geometry import LineString, Point, Polygon
+
+from routeprep import tables
+from routeprep.drives import clean
+from routeprep.legs import build_legs
+from routeprep.matching import match
+from routeprep.placing import locate_marks, locate_records
+from routeprep.shapes import Defaults
+
+UP = drive([[2, 0], [2, 1000]])
+DOWN = drive([[-2, 1000], [-2, 0]], begin=BEGIN + dt.timedelta(hours=1), name="down")
+LINES = {"A": (straight(),)}
+LANE_M = 3.6576
+
+
+def legs_of(*legs, lines=None):
+    """The legs of a job with lines in files."""
+    read = survey(lines=lines or LINES)
+    return build_legs(read, settings(*legs), read.fixes)[0]
+
+
+def located(*marks, drives=(UP,), legs=(), lines=None):
+    """Marks placed on a job's legs."""
+    built = legs_of(*legs, lines=lines)
+    read = survey(*drives, marks=marks, lines=lines or LINES)
+    fixes = clean(read.fixes, names={}, defaults=Defaults()).fixes
+    paths = match(fixes, built, Defaults())
+    return locate_marks(read.marks, fixes, paths, built, Defaults())
+
+
+def placed(one, **job):
+    """The row of the only mark."""
+    return located(one, **job).iloc[0]
+
+
+def records(*geometries, legs=(), lines=None):
+    """Records placed on a job's legs."""
+    rows = [
+        {"record_id": f"r{k}", "kind": SMH, "source": "x.geojson", "geometry": geometry}
+        for k, geometry in enumerate(geometries)
+    ]
+    return locate_records(
+        tables.table(tables.RECORDS, rows), legs_of(*legs, lines=lines), Defaults()
+    )
+
+
+def at(x_m, y_m, **more):
+    """A mark made at a place, on no drive."""
+    lon, lat = lonlat(x_m, y_m)
+    return mark(**({"kind": SMH, "words": SMH, "lon_deg": lon, "lat_deg": lat} | more))
+
+
+def without(fixes, low_m, high_m):
+    """A drive up the road with no fixes between two distances."""
+    return fixes.drop(index=range(low_m // 10 + 1, high_m // 10)).reset_index(drop=True)
+
+
+def standing(seconds, *, at_row):
+    """The drive up, with so many more fixes where one was."""
+    rows = np.r_[: at_row + 1, np.full(seconds, at_row), at_row + 1 : len(UP)]
+    times = UP["time_utc"].iloc[0] + pd.to_timedelta(np.arange(len(rows)), unit="s")
+    stood = UP.iloc[rows].reset_index(drop=True)
+    return stood.assign(time_utc=times.astype("datetime64[us, UTC]"))
+
+
+def test_a_tap_is_placed_where_the_drive_was_a_second_before():
+    """And its doubt is that of the drive and of the tap at 10 m/s."""
+    row = placed(tap(UP, 40.0, SMH, across="outer wheel path"))
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.1)
+    assert row["along_sd_m"] == pytest.approx(math.hypot(4.9 / 1.5096, 7.0), abs=0.01)
+    assert (row["travel"], row["doubt"]) == (1, "")
+
+
+def test_a_tap_while_standing_is_sure_along():
+    """A minute at a signal: lateness costs nothing."""
+    stood = standing(60, at_row=30)
+    row = placed(tap(stood, 60.0, SMH), drives=[stood])
+
+    assert row["along_m"] == pytest.approx(300.0, abs=0.1)
+    assert row["along_sd_m"] == pytest.approx(4.9 / 1.5096, abs=0.01)
+
+
+def test_marks_of_a_drive_without_times_keep_their_own_place():
+    """With the doubt of a tap at speed."""
+    none = pd.Series(pd.DatetimeIndex([None] * len(UP), tz="UTC").as_unit("us"))
+    row = placed(tap(UP, 40.0, SMH), drives=[UP.assign(time_utc=none)])
+
+    assert row["along_m"] == pytest.approx(410.0, abs=0.1)
+    assert row["doubt"] == "no time; lane not sure"
+    assert row["along_sd_m"] > 15.0
+
+
+def test_just_before_a_moving_drive_began_the_taps_own_place_counts():
+    """Eight seconds at 10 m/s before the first fix the drive knows nothing of it."""
+    late = UP.iloc[10:].reset_index(drop=True)
+    row = placed(tap(UP, 2.0, SMH), drives=[late])
+
+    assert row["along_m"] == pytest.approx(30.0, abs=0.1)
+    assert "no time" in row["doubt"]
+
+
+def test_a_second_after_the_last_fix_the_drive_still_counts():
+    """The way it may have gone on is in the doubt."""
+    short = UP.iloc[:41].reset_index(drop=True)
+    row = placed(tap(UP, 41.0, SMH), drives=[short])
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.1)
+    assert row["along_sd_m"] == pytest.approx(math.hypot(4.9 / 1.5096, 7.0, 10.0), abs=0.1)
+
+
+def test_a_mark_without_a_place_near_the_end_of_a_drive_is_placed_by_it():
+    """Better 80 m unsure than lost."""
+    short = UP.iloc[:41].reset_index(drop=True)
+    nowhere = tap(UP, 48.0, SMH) | {"lon_deg": math.nan, "lat_deg": math.nan}
+    row = placed(nowhere, drives=[short])
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.1)
+    assert row["along_sd_m"] > 80.0
+
+
+def test_parked_before_the_drive_the_tap_is_where_the_car_stood():
+    """Standing, the drive cannot have gone far."""
+    stood = standing(10, at_row=0)
+    row = placed(tap(stood, -5.0, SMH), drives=[stood])
+
+    assert row["along_m"] == pytest.approx(0.0, abs=0.1)
+    assert "no time" not in row["doubt"]
+
+
+def test_in_a_gap_of_reception_the_taps_own_place_counts():
+    """The drive knows nothing 200 m from its last fix."""
+    row = placed(tap(UP, 50.0, SMH), drives=[without(UP, 300, 700)])
+
+    assert row["along_m"] == pytest.approx(510.0, abs=0.1)
+    assert "no time" in row["doubt"]
+
+
+def test_poor_accuracy_is_said_of_drives_and_of_places():
+    """Worse than 15 m, as the device reports it."""
+    by_time = placed(tap(UP, 40.0, SMH), drives=[UP.assign(accuracy_m=40.0)])
+    by_place = placed(at(0.0, 400.0, accuracy_m=40.0, method="walked"))
+
+    assert by_time["doubt"] == by_place["doubt"] == "poor accuracy; lane not sure"
+    assert by_place["along_sd_m"] == pytest.approx(40.0 / 1.5096, abs=0.01)
+
+
+def test_a_tap_far_from_its_drive_disagrees():
+    """Its own place is 100 m from where the drive was."""
+    lon, lat = lonlat(100.0, 400.0)
+    row = placed(tap(UP, 40.0, SMH, lon_deg=lon, lat_deg=lat))
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.1)
+    assert row["doubt"] == "order disagrees with the drive; lane not sure"
+
+
+def test_a_mark_with_only_words_lies_nowhere():
+    """It is kept, with the reason."""
+    row = placed(mark(kind=SMH, words="manhole"))
+
+    assert (row["leg"], row["doubt"]) == ("", "no place and no time")
+
+
+def test_where_nobody_said_the_doubt_across_reaches_over_the_road():
+    """On six lanes the vehicle's own 9 m right of the line do not make it the right side."""
+    wide = leg_settings(lanes_left=3, lanes_right=3)
+    right = drive([[9, 0], [9, 1000]])
+    row = placed(tap(right, 40.0, SMH), drives=[right], legs=[wide])
+
+    assert row["offset_m"] == pytest.approx(9.0, abs=0.01)
+    assert row["offset_m"] < 1.96 * row["offset_sd_m"]
+
+
+def test_a_walked_mark_knows_its_own_offset():
+    """The person stood on it."""
+    row = placed(at(-5.0, 400.0, method="walked"))
+
+    assert (row["offset_m"], row["offset_sd_m"]) == pytest.approx((-5.0, 4.9 / 1.5096), abs=0.01)
+
+
+def test_there_and_back_the_mark_lies_where_the_drive_was_then():
+    """A street driven up and down in one drive: the second half travels down-station."""
+    both = drive([[2, 0], [2, 600], [-2, 600], [-2, 0]])
+    rows = located(
+        tap(both, 20.0, SMH, across="outer wheel path"),
+        tap(both, 100.4, SMH, across="outer wheel path"),
+        drives=[both],
+    )
+
+    assert rows["along_m"].tolist() == pytest.approx([200.0, 200.0], abs=0.2)
+    assert (rows["travel"].tolist(), rows["lane"].tolist()) == ([1, -1], ["R1", "L1"])
+
+
+def test_at_a_corner_the_drive_settles_the_leg():
+    """Legs that cross: the tap is on the street that was driven, a place alone is a near tie."""
+    lines = {"A": (straight(),), "B": (_across(500.0),)}
+    legs = leg_settings(), leg_settings(code="B")
+    cross = drive([[-300, 498], [300, 498]])
+    by_time = placed(tap(cross, 30.0, SMH), drives=[cross], legs=legs, lines=lines)
+    by_place = placed(at(1.0, 498.0, method="walked"), legs=legs, lines=lines)
+
+    assert (by_time["leg"], "near tie" in by_time["doubt"]) == ("B", False)
+    assert "near tie" in by_place["doubt"]
+
+
+def _across(y_m):
+    """A street that crosses at a distance along, running east."""
+    lon, lat = zip(lonlat(-400.0, y_m), lonlat(400.0, y_m), strict=True)
+    piece = straight()
+    return type(piece)(lon_deg=np.array(lon), lat_deg=np.array(lat), name="cross", source="x")
+
+
+def test_legs_end_to_end_take_what_lies_on_them():
+    """A drive over the joint: before it leg A, after it leg B, no past an end."""
+    first = straight(500.0)
+    lon, lat = zip(lonlat(0.0, 500.0), lonlat(0.0, 1000.0), strict=True)
+    second = type(first)(lon_deg=np.array(lon), lat_deg=np.array(lat), name="B", source="x")
+    legs = leg_settings(), leg_settings(code="B", start_near_deg=lonlat(0.0, 500.0))
+    rows = located(
+        tap(UP, 48.0, SMH), tap(UP, 52.0, SMH), legs=legs, lines={"A": (first,), "B": (second,)}
+    )
+
+    assert rows["leg"].tolist() == ["A", "B"]
+    assert rows["along_m"].tolist() == pytest.approx([480.0, 20.0], abs=0.2)
+    assert rows["past_end_m"].tolist() == [0.0, 0.0]
+
+
+def test_past_an_end_counts_on():
+    """12 m after the line ends, and too far off it is on no leg."""
+    near, far = placed(at(0.0, 1012.0, method="walked")), placed(at(0.0, 1060.0, method="walked"))
+
+    assert (near["leg"], near["past_end_m"]) == ("A", pytest.approx(12.0, abs=0.01))
+    assert "past an end" in near["doubt"]
+    assert (far["leg"], "60 m from leg A, 60 m past an end" in far["doubt"]) == ("", True)
+
+
+def test_a_line_across_the_road_spreads_across_and_not_along():
+    """A rail crossing drawn from edge to edge."""
+    crossing = LineString([lonlat(-8.0, 300.0), lonlat(8.0, 300.0)])
+    row = records(crossing).iloc[0]
+
+    assert (row["from_m"], row["to_m"]) == pytest.approx((300.0, 300.0), abs=0.01)
+    assert row["offset_sd_m"] == pytest.approx(math.hypot(2.0, 16.0 / math.sqrt(12.0)), abs=0.01)
+
+
+def test_a_polygon_reaches_from_its_first_to_its_last_corner():
+    """A patch 40 m long."""
+    corners = [lonlat(x, y) for x, y in ((1, 300), (4, 300), (4, 340), (1, 340))]
+    row = records(Polygon(corners)).iloc[0]
+
+    assert (row["from_m"], row["to_m"]) == pytest.approx((300.0, 340.0), abs=0.01)
+    assert row["along_m"] == pytest.approx(320.0, abs=1.0)
+
+
+def test_a_record_far_off_says_from_which_leg_and_how_far():
+    """Also a line: its reach is of no use there."""
+    far = LineString([lonlat(90.0, 300.0), lonlat(90.0, 320.0)])
+    rows = records(Point(lonlat(84.0, 300.0)), far)
+
+    assert rows["leg"].tolist() == ["", ""]
+    assert "84 m from leg A" in rows["doubt"].iloc[0]
+    assert rows["from_m"].iloc[1] == rows["to_m"].iloc[1]
+
+
+def test_empty_tables_stay_empty_and_gain_their_columns():
+    """No mark and no record is no fault."""
+    for rows in (located(), records()):
+        assert len(rows) == 0
+        tables.check(rows, tables.LOCATED, what="located")
+
+
+@given(st.permutations(range(6)))
+@examples(max_examples=25)
+def test_the_order_of_the_marks_changes_no_place(order):
+    """Each mark is placed for itself."""
+    marks = [
+        tap(UP, 20.0, SMH), tap(DOWN, 50.0, SMH), at(3.0, 700.0), at(90.0, 100.0),
+        tap(UP, 99.9, SMH), mark(kind=SMH, words="nowhere"),
+    ]  # fmt: skip
+    one = located(*marks, drives=[UP, DOWN]).set_index("mark_id")
+    other = located(*(marks[k] for k in order), drives=[UP, DOWN]).set_index("mark_id")
+
+    pd.testing.assert_frame_equal(other.loc[one.index], one)
+
+
+@given(st.integers(30, 960), st.sampled_from((1, -1)))
+@examples(max_examples=25)
+def test_a_tap_comes_back_to_where_the_thing_was_passed(tenths, travel):
+    """Wherever and whichever way, within the drive."""
+    seconds = tenths / 10.0
+    fixes = UP if travel > 0 else DOWN
+    row = placed(tap(fixes, seconds, SMH, across="outer wheel path"), drives=[fixes])
+    expected_m = 10.0 * seconds if travel > 0 else 1000.0 - 10.0 * seconds
+
+    assert row["along_m"] == pytest.approx(expected_m, abs=0.1)
+    assert row["travel"] == travel
+    assert row["offset_m"] == pytest.approx(travel * 0.75 * LANE_M)
