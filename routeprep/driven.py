@@ -6,7 +6,7 @@ lengthen the line.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -39,6 +39,8 @@ _RUN_LEAST_M = 40.0
 _FOLLOWS = 0.5
 # Both lengths are taken from this many fixes before to this many after.
 _BASE = 2
+# Beside a stretch where the directions are too far apart, this much more is parted too [m].
+_BESIDE_M = 50.0
 _FADE_M = 100.0
 _FADE_FLOOR = 0.02
 _ROUNDS = 3
@@ -125,15 +127,38 @@ def _mean(runs: Sequence[_Run], shift_m: float) -> tuple[Floats, Floats]:
     return np.where(weight > 0, total / np.maximum(weight, 1e-12), 0.0), weight
 
 
+def _apart(runs: Sequence[_Run]) -> tuple[Floats, Floats]:
+    """Distance between the two directions' mean paths on the grid [m], and its weight."""
+    up_m, up_weight = _mean([run for run in runs if run.direction > 0], 0.0)
+    down_m, down_weight = _mean([run for run in runs if run.direction < 0], 0.0)
+    return np.asarray(up_m - down_m), np.minimum(up_weight, down_weight)
+
+
 def _half_apart(runs: Sequence[_Run]) -> float:
-    """Half the distance between the two directions' mean paths [m]; NaN with only one."""
-    up = [run for run in runs if run.direction > 0]
-    down = [run for run in runs if run.direction < 0]
-    (up_m, up_weight), (down_m, down_weight) = _mean(up, 0.0), _mean(down, 0.0)
-    both = np.minimum(up_weight, down_weight)
-    if both.sum() <= 0:
-        return float("nan")
-    return float(np.sum(both * (up_m - down_m)) / both.sum() / 2.0)
+    """Half the mean distance between the two directions' paths [m]; NaN with only one."""
+    apart_m, both = _apart(runs)
+    total = float(np.sum(both))
+    return float(np.sum(both * apart_m)) / total / 2.0 if total > 0 else float("nan")
+
+
+def _one_roadway(runs: Sequence[_Run], allowed_m: float) -> tuple[list[_Run], float, float]:
+    """Runs of one roadway, and how long and how far apart the directions are where they part.
+
+    Where the directions are farther apart than allowed, and a little beside it, those against
+    the spine's direction count for nothing.
+    """
+    apart_m, both = _apart(runs)
+    far = (both > 0) & (np.abs(apart_m) > allowed_m)
+    if not np.any(far):
+        return list(runs), 0.0, 0.0
+    reach = np.ones(2 * round(_BESIDE_M / _GRID_M) + 1)
+    silent = np.convolve(far, reach, mode="full")[len(reach) // 2 :][: len(far)] > 0
+    kept = [
+        run if run.direction > 0 else replace(run, weight=np.where(silent, 0.0, run.weight))
+        for run in runs
+    ]
+    left = [run for run in kept if run.weight.any()]
+    return left, float(far.sum()) * _GRID_M, float(np.mean(np.abs(apart_m[far])))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -144,7 +169,8 @@ class _Middle:
     sd_m: Floats
     runs: Sequence[_Run]
     half_apart_m: float
-    divided: bool
+    divided_m: float
+    divided_apart_m: float
 
 
 def _moved(line: Polyline, offset_m: Floats) -> Floats:
@@ -166,16 +192,13 @@ def _middle(
         If no drive follows the smoothed spine.
     """
     xy_m = _smooth(spine_xy_m, wavelength_m=defaults.path_smooth_m)
-    # Opposite paths may be as far apart as all lanes, and noise of both [m].
-    allowed_m = (leg.lanes_left + leg.lanes_right) * leg.lane_width_m / 2 + _noise_m(
-        fixes, defaults
-    )
+    # Opposite paths may be as far apart as all lanes, and the noise of both [m].
+    noise_m = _noise_m(fixes, defaults)
+    allowed_m = (leg.lanes_left + leg.lanes_right) * leg.lane_width_m + 2 * noise_m
     for _ in range(_ROUNDS):
         line = Polyline(xy_m)
         every = _runs(fixes, plane, line, defaults.spine_corridor_m)
-        half_m = _half_apart(every)
-        divided = bool(abs(half_m) > allowed_m)
-        runs = [run for run in every if run.direction > 0 or not divided]
+        runs, divided_m, divided_apart_m = _one_roadway(every, allowed_m)
         if not runs:
             msg = (
                 f"leg {leg.code}: no drive keeps along its own smoothed path for "
@@ -183,13 +206,21 @@ def _middle(
                 "centerline file"
             )
             raise LineError(msg, leg=leg.code)
-        shift_m = 0.0 if divided or np.isnan(half_m) else half_m
+        half_m = _half_apart(runs)
+        shift_m = 0.0 if np.isnan(half_m) else half_m
         offset_m, weight = _mean(runs, shift_m)
-        sd_m = _sd(runs, offset_m, weight, shift_m, noise_m=_noise_m(fixes, defaults))
+        sd_m = _sd(runs, offset_m, weight, shift_m, noise_m=noise_m)
         at = np.linspace(0.0, 1.0, len(sd_m))
         xy_m = _smooth(_moved(line, offset_m), wavelength_m=defaults.path_smooth_m)
         sd_m = np.interp(np.linspace(0.0, 1.0, len(xy_m)), at, sd_m)
-    return _Middle(xy_m=xy_m, sd_m=sd_m, runs=runs, half_apart_m=half_m, divided=divided)
+    return _Middle(
+        xy_m=xy_m,
+        sd_m=sd_m,
+        runs=runs,
+        half_apart_m=half_m,
+        divided_m=divided_m,
+        divided_apart_m=divided_apart_m,
+    )
 
 
 def _noise_m(fixes: pd.DataFrame, defaults: Defaults) -> float:
@@ -274,14 +305,14 @@ def _said(
         f"the middle of {up} runs one way and {len(middle.runs) - up} the other"
     )
     said = [("note", text)]
-    if middle.divided:
+    if middle.divided_m:
         text = (
-            f"the two directions are {2 * abs(middle.half_apart_m):.1f} m apart, more than "
-            f"{leg.lanes_left + leg.lanes_right} lanes allow: only drives along the spine's "
-            "direction made the line; make a leg for each roadway"
+            f"for {middle.divided_m:,.0f} m the two directions are {middle.divided_apart_m:.1f} m "
+            f"apart, more than {leg.lanes_left + leg.lanes_right} lanes allow: only drives along "
+            "the spine's direction made the line there; make a leg for each roadway"
         )
         said.append(("doubt", text))
-    elif np.isnan(middle.half_apart_m):
+    if np.isnan(middle.half_apart_m) and not middle.divided_m:
         text = (
             "driven in one direction only: the line lies in the lane driven, not in the middle of "
             "the road; drive it the other way too"

@@ -67,9 +67,7 @@ def prepare(
         made, drives.fixes, paths, legs, kinds=settings.kinds, defaults=settings.defaults
     )
     listed = _one_each(survey.records, "record_id", given)
-    records = locate_records(
-        listed, legs, kinds=settings.kinds, defaults=settings.defaults
-    )
+    records = locate_records(listed, legs, kinds=settings.kinds, defaults=settings.defaults)
     groups = _groups(marks, records, paths, settings, decisions)
     rows = decide(
         _rows(groups, marks, legs, settings, numbers=numbers),

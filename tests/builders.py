@@ -11,7 +11,6 @@ import pandas as pd
 from routeprep import tables
 from routeprep.geodesy import plane_at
 from routeprep.identity import Item, item_ids
-
 from routeprep.kinds import parse_kinds
 from routeprep.shapes import LegSettings, LinePiece, Settings, Survey
 from routeprep.units import STATION_UNITS
@@ -134,4 +133,3 @@ def survey(*drives, marks=(), records=(), lines=None):
         sources=(),
         findings=(),
     )
-

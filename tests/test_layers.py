@@ -14,7 +14,7 @@ ROWS = (
     ("units", "words", "sayings", "kinds", "tables", "shapes", "identity"),
     ("geodesy", "planar"),
     ("drives", "centerline", "spines", "driven"),
-    ("across", "locating", "stationing", "legs", "matching", "placing"),
+    ("across", "locating", "stationing", "legs", "matching", "spots", "placing"),
     ("merging", "concluding", "numbering", "deciding"),
     (),  # kept for the plan of work
     ("job", "listing"),

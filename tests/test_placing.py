@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 from builders import (
     BEGIN,
+    KINDS,
     SMH,
     drive,
     leg_settings,
@@ -48,7 +49,7 @@ def located(*marks, drives=(UP,), legs=(), lines=None):
     read = survey(*drives, marks=marks, lines=lines or LINES)
     fixes = clean(read.fixes, names={}, defaults=Defaults()).fixes
     paths = match(fixes, built, Defaults())
-    return locate_marks(read.marks, fixes, paths, built, Defaults())
+    return locate_marks(read.marks, fixes, paths, built, kinds=KINDS, defaults=Defaults())
 
 
 def placed(one, **job):
@@ -63,7 +64,10 @@ def records(*geometries, legs=(), lines=None):
         for k, geometry in enumerate(geometries)
     ]
     return locate_records(
-        tables.table(tables.RECORDS, rows), legs_of(*legs, lines=lines), Defaults()
+        tables.table(tables.RECORDS, rows),
+        legs_of(*legs, lines=lines),
+        kinds=KINDS,
+        defaults=Defaults(),
     )
 
 

@@ -1,0 +1,72 @@
+# Sets everything up in this folder and runs it: .venv for Python, .tools for uv where there is none.
+# make brief | test | proof | bench | lock | clean
+
+PYTHON ?= python3
+BIN := .venv/bin
+UV := $(or $(shell command -v uv 2>/dev/null),.tools/bin/uv)
+INSTALL = $(UV) pip install --quiet --python $(BIN)/python --require-hashes -c requirements.lock
+CORE := errors units words sayings kinds tables shapes identity geodesy planar drives centerline \
+	spines driven across locating stationing legs matching spots placing merging concluding numbering deciding \
+	job listing
+empty :=
+comma := ,
+CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))
+
+# Compiled once while installing, so that no later start pays for it.
+export UV_COMPILE_BYTECODE := 1
+
+.PHONY: brief test proof bench pictures lock clean
+
+brief: .venv/.brief
+	@rm -rf out/demo
+	$(BIN)/routeprep demo -o out/demo
+
+test: .venv/.test
+	$(BIN)/ruff check
+	$(BIN)/ruff format --check
+	$(BIN)/mypy
+	$(BIN)/coverage run -m pytest --ignore=tests/proof --ignore=tests/bench
+	$(BIN)/coverage report --fail-under=100 --include=$(CORE_FILES)
+
+proof: .venv/.test
+	$(BIN)/python -m pytest tests/proof
+
+bench: .venv/.test
+	$(BIN)/python tests/bench/run.py
+
+# The README's pictures, from the demo's pack; needs pdftoppm and chromium.
+pictures: brief
+	@mkdir -p data/pictures
+	pdftoppm -r 90 -gray -f 2 -singlefile -png out/demo/pack/obstruction-sheet.pdf data/pictures/sheet
+	chromium --headless --no-sandbox --hide-scrollbars --window-size=1100,760 \
+		--screenshot=data/pictures/map.png out/demo/pack/map.html 2>/dev/null
+
+lock: $(UV)
+	$(UV) pip compile pyproject.toml --all-extras --universal --generate-hashes --upgrade --quiet \
+		--no-emit-index-url --no-annotate --no-header --output-file requirements.lock
+
+clean:
+	rm -rf .venv .tools out build dist .coverage .hypothesis .mypy_cache .pytest_cache .ruff_cache
+	find routeprep tests data -name __pycache__ -type d -prune -exec rm -rf {} +
+
+# Every file that comes over the network is held to its hash in requirements.lock.
+.tools/bin/uv:
+	@mkdir -p .tools
+	@sed -n '/^uv==/,/[^\\]$$/p' requirements.lock > .tools/uv.txt
+	$(PYTHON) -m pip install --quiet --disable-pip-version-check --root-user-action ignore \
+		--no-deps --upgrade --require-hashes --target .tools -r .tools/uv.txt
+
+.venv/.made: | $(UV)
+	@$(PYTHON) -c 'import sys; sys.version_info >= (3, 11) or sys.exit("routeprep needs Python 3.11 \
+	or newer; $(PYTHON) is %d.%d. Try: make PYTHON=python3.12 ..." % sys.version_info[:2])'
+	$(UV) venv --quiet --allow-existing --python $(PYTHON) .venv
+	@touch $@
+
+.venv/.brief: .venv/.made pyproject.toml requirements.lock
+	$(INSTALL) --extra build -r pyproject.toml
+	$(UV) pip install --quiet --python $(BIN)/python --no-deps --no-build-isolation -e .
+	@touch $@
+
+.venv/.test: .venv/.brief
+	$(INSTALL) --extra build --extra test --extra proof -r pyproject.toml
+	@touch $@

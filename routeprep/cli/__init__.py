@@ -1,0 +1,59 @@
+"""The command line: a group that loads a command's module only when that command is asked for.
+
+Each command is a module of this package with a click command called ``command``.  Help and the
+version load none of them, so that they answer at once.
+"""
+
+import importlib
+
+import click
+
+from routeprep import __version__
+from routeprep.errors import RouteprepError
+
+__all__ = ["main"]
+
+# The commands in the order of a day's work, with their help's first line, so that listing them
+# loads none.
+_COMMANDS = {
+    "demo": "Lay out the demo's job and make its pack.",
+    "check": "Say all that is wrong or doubtful in a job; write nothing.",
+    "brief": "Make a job's pack: the sheet, the map and the data files.",
+    "locate": "Put points on a line: along, offset and station of each.",
+    "app": "Open the page in a browser on this machine.",
+}
+
+
+class _LazyGroup(click.Group):
+    """A group that imports a command's module by name when it runs."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in _COMMANDS:
+            return None
+        module = importlib.import_module(f"routeprep.cli.{cmd_name}")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl(list(_COMMANDS.items()))
+
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except RouteprepError as error:
+            click.echo(error, err=True)
+            ctx.exit(1)
+
+
+@click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="routeprep")
+def main() -> None:
+    """From drives and notes to one station-ordered list of what is in the road.
+
+    A job is a TOML file that names its inputs; README.md shows one.  Exit status: 0 done, with
+    any doubts listed; 1 the data cannot be used, and why; 2 the command was not understood.
+    """

@@ -1,0 +1,54 @@
+"""``routeprep brief JOB -o DIR``: a job's pack."""
+
+from pathlib import Path
+
+import click
+
+from routeprep.cli.steps import FOLDER, PAPER, JobFile, pack_listing, steps
+from routeprep.packing import FILES, pack_of, write_pack
+from routeprep.readers.disk import job_files
+
+__all__ = ["command", "write_brief"]
+
+
+def write_brief(job: Path, target: Path, *, paper: str) -> None:
+    """Make a job's pack in the target folder and say what it holds and what keeps it a draft.
+
+    Parameters
+    ----------
+    job
+        The job's TOML file.
+    target
+        The pack's folder.
+    paper
+        "letter" or "a4".
+    """
+    with steps(2 + len(FILES)) as done:
+        name, files = job_files(job)
+        done("read the files")
+        pack = pack_of(name, files)
+        done("prepared the list")
+        paths = write_pack(pack, target, paper=paper, tell=done)
+    click.echo(pack_listing(paths))
+    doubts = sum(item.level != "note" for item in pack.findings)
+    in_doubt = int((pack.obstructions["doubt"] != "").sum())
+    click.echo(
+        f"{len(pack.obstructions)} things on {len(pack.legs)} legs, {in_doubt} of them in doubt; "
+        f"{len(pack.unsorted)} marks to sort before issue; {doubts} further doubts: "
+        "routeprep check names them all"
+    )
+    for reason in pack.draft:
+        click.echo(f"DRAFT, NOT FOR CUTTING: {reason}")
+
+
+@click.command("brief")
+@click.argument("job", type=JobFile())
+@click.option("-o", "--output", "target", type=FOLDER, required=True, help="The pack's folder.")
+@PAPER
+def command(job: Path, target: Path, paper: str) -> None:
+    """Make a job's pack: the sheet, the map and the data files.
+
+    JOB is the job's .toml file.  The pack is written beside its folder and swapped in whole; a
+    folder that holds anything else is left alone.
+    """
+    write_brief(job, target, paper=paper)

@@ -1,0 +1,3 @@
+"""The pages that the server shows, each a script of its own."""
+
+__all__: list[str] = []
