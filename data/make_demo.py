@@ -248,12 +248,13 @@ def legs(main: Road, side: Road) -> list[dict[str, object]]:
         {
             "code": "A", "name": main.name, "spine": SPINE, "start": "10+00",
             "start_near": near[0], "unit": "100 ft", "elevation_ft": 2900, "from": "12+00",
-            "to": "138+00", **LANES,
+            "to": "138+00", "depth_in": 2, **LANES,
         },
         {
             "code": "B", "name": side.name, "zero": "Bluestem Rd north curb",
             "centerline": {"file": "lines/streets.geojson", "where": "street = 'Alder Street'"},
-            "start_near": near[1], "from": "0+30", "to": "11+00", **LANES,
+            "start_near": near[1], "from": "0+30", "to": "11+00", "depth_in": 1.5,
+            **LANES,
         },
     ]  # fmt: skip
 

@@ -39,6 +39,8 @@ _RUN_LEAST_M = 40.0
 _FOLLOWS = 0.5
 # Both lengths are taken from this many fixes before to this many after.
 _BASE = 2
+# Directions that are too far apart for less than this in all are taken for noise [m].
+_PARTED_LEAST_M = 100.0
 # Beside a stretch where the directions are too far apart, this much more is parted too [m].
 _BESIDE_M = 50.0
 _FADE_M = 100.0
@@ -149,7 +151,7 @@ def _one_roadway(runs: Sequence[_Run], allowed_m: float) -> tuple[list[_Run], fl
     """
     apart_m, both = _apart(runs)
     far = (both > 0) & (np.abs(apart_m) > allowed_m)
-    if not np.any(far):
+    if np.sum(far) * _GRID_M < _PARTED_LEAST_M:
         return list(runs), 0.0, 0.0
     reach = np.ones(2 * round(_BESIDE_M / _GRID_M) + 1)
     silent = np.convolve(far, reach, mode="full")[len(reach) // 2 :][: len(far)] > 0
@@ -192,9 +194,9 @@ def _middle(
         If no drive follows the smoothed spine.
     """
     xy_m = _smooth(spine_xy_m, wavelength_m=defaults.path_smooth_m)
-    # Opposite paths may be as far apart as all lanes, and the noise of both [m].
+    # Opposite paths may be as far apart as all lanes, and three times the noise of a drive [m].
     noise_m = _noise_m(fixes, defaults)
-    allowed_m = (leg.lanes_left + leg.lanes_right) * leg.lane_width_m + 2 * noise_m
+    allowed_m = (leg.lanes_left + leg.lanes_right) * leg.lane_width_m + 3 * noise_m
     for _ in range(_ROUNDS):
         line = Polyline(xy_m)
         every = _runs(fixes, plane, line, defaults.spine_corridor_m)

@@ -10,13 +10,12 @@ from typing import Any
 
 import pandas as pd
 
+from routeprep.deciding import NOT_DECIDED
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import label, number, value_at
 from routeprep.units import FACTORS_M, to_m
 
-__all__ = ["EXPORTED", "HALF_95", "NOT_DECIDED", "distance_text", "rows"]
-
-NOT_DECIDED = "NOT DECIDED: STOP"
+__all__ = ["EXPORTED", "HALF_95", "distance_text", "rows"]
 
 # The columns of obstructions.csv, in their order.
 EXPORTED = (
@@ -26,10 +25,18 @@ EXPORTED = (
     "height_by", "doubt", "note", "lon_deg", "lat_deg", "anchor_id",
 )  # fmt: skip
 
+# What listing adds to the table of obstructions.
+_ADDED = (
+    "station", "station_value", "side", "plus_minus_m", "plus_minus_across_m", "from_station",
+    "to_station", "passes", "station_text", "zero_text", "plus_minus_text", "what_text",
+    "where_text", "box", "do_text", "proposed_text", "struck",
+)  # fmt: skip
+
 # Half-width of a 95 % interval in standard deviations (normal distribution).
 HALF_95 = 1.959964
 
-# Print no finer than it was measured: whole feet (0.1 m) if wheeled or taped, else 5 ft (1 m).
+# Print no finer than it was measured: whole feet (0.1 m) if wheeled or taped and as sure as
+# that, else 5 ft (1 m).
 _FINE = ("wheeled", "taped")
 _STEP = {"ft": (1.0, 5.0), "m": (0.1, 1.0)}
 
@@ -75,6 +82,8 @@ def _side(lane: str, across: str, offset_m: float, offset_sd_m: float) -> str:
 
 
 def _where_text(row: "pd.Series[Any]", side: str) -> str:
+    if row["across"] == "whole road":
+        return "whole road"
     word = {"R": "right side", "L": "left side", "C": "", "": "side not sure"}[side]
     lane = str(row["lane"])
     if len(lane) > 1 and lane[1:] != "1":
@@ -100,9 +109,11 @@ def _one(row: "pd.Series[Any]", leg: Leg, *, units: str) -> dict[str, object]:
     offset_m, offset_sd_m = float(row["offset_m"]), float(row["offset_sd_m"])
     side = _side(str(row["lane"]), str(row["across"]), offset_m, offset_sd_m)
     fine, coarse = _STEP[stationing.unit.length]
-    step = fine if row["method"] in _FINE else coarse
+    taped = row["method"] in _FINE and HALF_95 * sd_m < _SAID_FROM_M
+    step = fine if taped else coarse
     decimals = 1 if step < 1 else 0
-    undecided = not row["decided_by"]
+    # Whatever else the row says: what no named person decided reads STOP.
+    decided = bool(row["decided_by"])
     return {
         "station": label(stationing, along_m, decimals=1),
         "station_value": value_at(stationing, along_m),
@@ -118,8 +129,8 @@ def _one(row: "pd.Series[Any]", leg: Leg, *, units: str) -> dict[str, object]:
         "what_text": " ".join(part for part in (str(row["name"]), str(row["size"])) if part),
         "where_text": _where_text(row, side),
         "box": _BOXES.index(str(row["across"])) if row["across"] in _BOXES else -1,
-        "do_text": NOT_DECIDED if undecided else str(row["action"]),
-        "proposed_text": str(row["proposed"]) if undecided else "",
+        "do_text": str(row["action"]) if decided else NOT_DECIDED,
+        "proposed_text": "" if decided else str(row["proposed"]),
         "struck": str(row["status"]).startswith("gone"),
     }
 
@@ -141,18 +152,9 @@ def rows(pack: Pack) -> pd.DataFrame:
     made = [
         _one(row, legs[str(row["leg"])], units=pack.settings.units) for _, row in table.iterrows()
     ]
-    names = list(made[0]) if made else list(_one_empty())
-    added = pd.DataFrame(made, columns=names, index=table.index)
+    added = pd.DataFrame(made, columns=_ADDED, index=table.index)
     listed = pd.concat([table, added], axis=1)
     listed["record_ids"] = [" ".join(ids) for ids in listed["record_ids"]]
     listed["to_next_m"] = listed.groupby("leg")["along_m"].diff(-1).abs()
     others = [name for name in listed.columns if name not in EXPORTED]
     return listed[[*EXPORTED, *others]]
-
-
-def _one_empty() -> tuple[str, ...]:
-    return (
-        "station", "station_value", "side", "plus_minus_m", "plus_minus_across_m",
-        "from_station", "to_station", "passes", "station_text", "zero_text", "plus_minus_text",
-        "what_text", "where_text", "box", "do_text", "proposed_text", "struck",
-    )  # fmt: skip

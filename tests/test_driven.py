@@ -194,3 +194,17 @@ def test_lone_fixes_and_standing_add_nothing():
 
     assert line.length_m == pytest.approx(500.0, abs=10.0)
     assert "1 runs one way and 0 the other" in said[0].text
+
+
+def test_a_stretch_where_the_roadways_part_is_made_from_one_of_them():
+    """A median 24 m wide for 400 m in mid-road: the line stays on the spine's side, and says it."""
+    up = drive([[2, 0], [2, 1500]])
+    back = drive([[-2, 1400], [-2, 1050], [-22, 1000], [-22, 600], [-2, 550], [-2, 0]], name="back")
+    line, said = path(up, back)
+    xy = PLANE.to_xy(line.lon_deg, line.lat_deg)
+    apart = xy[(xy[:, 1] > 620) & (xy[:, 1] < 980)][:, 0]
+    beside = xy[(xy[:, 1] > 100) & (xy[:, 1] < 400)][:, 0]
+
+    assert np.abs(apart).max() < 0.5
+    assert np.abs(beside).max() < 0.5
+    assert any("lanes allow" in one.text and "m apart" in one.text for one in said)

@@ -17,7 +17,7 @@ ROWS = (
     ("across", "locating", "stationing", "legs", "matching", "spots", "placing"),
     ("merging", "concluding", "numbering", "deciding"),
     (),  # kept for the plan of work
-    ("job", "listing"),
+    ("job", "listing", "wording"),
 )
 # They know all rows and no other edge; below a package's name its modules may import each other.
 EDGES = ("readers", "sheets", "maps", "exports")
@@ -145,7 +145,7 @@ def test_module_imports_only_from_rows_above(path: Path) -> None:
         ("geodesy", "def f():\n    from routeprep.drives import clean", "from row 3"),
         ("numbering", "from routeprep.deciding import decide", "from row 5"),
         ("job", "from routeprep.readers.gpx import read", "from row readers"),
-        ("maps", "from routeprep.sheets.wording import text", "from row sheets"),
+        ("maps", "from routeprep.sheets.typesetting import text", "from row sheets"),
         ("exports", "from routeprep.packing import pack_of", "from row top"),
         ("kinds", "def f():\n    import streamlit", "kinds imports streamlit"),
         ("drives", "from .units import to_m", "name the module in full"),

@@ -5,7 +5,8 @@ import dataclasses
 import pytest
 from maps.example_pack import example_legs, example_pack, example_settings, pack_of, thing
 
-from routeprep.listing import EXPORTED, NOT_DECIDED, distance_text, rows
+from routeprep.deciding import NOT_DECIDED
+from routeprep.listing import EXPORTED, distance_text, rows
 
 ROAD, SIDE = example_legs()
 
@@ -55,7 +56,12 @@ def test_stations_count_from_the_start_or_from_the_named_zero():
 )
 def test_no_finer_than_it_was_measured(method, text):
     """Whole feet if wheeled or taped, the nearest 5 ft otherwise."""
-    assert one(method=method)["station_text"] == text
+    assert one(method=method, along_sd_m=0.1)["station_text"] == text
+
+
+def test_a_taped_mark_placed_by_satellite_prints_no_finer_than_that():
+    """Its station is only as sure as its place: ±15 ft is no whole foot."""
+    assert one(method="taped", along_sd_m=2.0)["station_text"] == "13+95"
 
 
 @pytest.mark.parametrize(
@@ -105,6 +111,7 @@ def test_side_is_what_was_said_before_what_was_measured(lane, across, offset_m, 
         ({"lane": "L2", "across": ""}, "left side, lane 2 from the line"),
         ({"lane": "", "across": "", "offset_m": 0.0}, "side not sure"),
         ({"lane": "", "across": "on the line"}, "on the line"),
+        ({"lane": "", "across": "whole road"}, "whole road"),
         (
             {"lane": "R1", "across": "", "doubt": "lane not sure; near tie"},
             "right side, lane not sure",

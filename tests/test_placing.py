@@ -322,3 +322,34 @@ def test_a_tap_comes_back_to_where_the_thing_was_passed(tenths, travel):
     assert row["along_m"] == pytest.approx(expected_m, abs=0.1)
     assert row["travel"] == travel
     assert row["offset_m"] == pytest.approx(travel * 0.75 * LANE_M)
+
+
+def test_what_spans_the_road_needs_nobody_to_say_so():
+    """A railroad crossing lies across the whole road, and its lane is no doubt."""
+    row = placed(tap(UP, 40.0, KINDS.find("railroad crossing").code))
+
+    assert (row["position"], row["lane"], row["doubt"]) == ("whole road", "", "")
+
+
+def test_what_a_person_said_wins_over_what_usually_spans_the_road():
+    """A hump in one lane only."""
+    row = placed(tap(UP, 40.0, KINDS.find("speed hump").code, across="outer wheel path"))
+
+    assert (row["position"], row["lane"]) == ("outer wheel path", "R1")
+
+
+def test_a_mark_saved_apart_from_its_drive_is_placed_by_its_time():
+    """The only drive recorded at its time is the one it was made on."""
+    row = placed(tap(UP, 40.0, SMH, drive_id=""))
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.5)
+    assert row["travel"] == 1
+
+
+def test_with_two_drives_at_its_time_a_mark_saved_apart_keeps_its_own_place():
+    """Nothing says which vehicle it was made in."""
+    beside = drive([[8, 0], [8, 1000]], name="second truck")
+    row = located(tap(UP, 40.0, SMH, drive_id=""), drives=(UP, beside)).iloc[0]
+
+    assert row["along_m"] == pytest.approx(410.0, abs=0.5)
+    assert "no time" in row["doubt"]

@@ -6,7 +6,8 @@ from pathlib import Path
 import click
 
 from routeprep.cli.steps import JobFile, steps
-from routeprep.listing import HALF_95, NOT_DECIDED, distance_text, rows
+from routeprep.deciding import NOT_DECIDED
+from routeprep.listing import HALF_95, distance_text, rows
 from routeprep.packing import pack_of
 from routeprep.readers.disk import job_files
 from routeprep.shapes import Leg, Pack, Source

@@ -5,7 +5,7 @@ sheet prints them.  Nothing in it is markup.
 """
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -13,12 +13,13 @@ import numpy.typing as npt
 import pandas as pd
 import shapely
 
+from routeprep.deciding import NOT_DECIDED
 from routeprep.geodesy import bearings_deg
 from routeprep.kinds import GROUPS, Kind
-from routeprep.listing import NOT_DECIDED, distance_text, rows
+from routeprep.listing import distance_text, rows
 from routeprep.shapes import Centerline, Leg, Pack
-from routeprep.stationing import along_at, label, number, value_at
-from routeprep.units import FACTORS_M
+from routeprep.stationing import along_at, number, value_at
+from routeprep.wording import height_text, limits_text
 
 __all__ = ["payload"]
 
@@ -35,8 +36,6 @@ _MICRO = 1e6
 _LINE_WITHIN_DEG = 0.3 / 111_000
 _DRIVE_WITHIN_DEG = 1.0 / 111_000
 
-# A number this near to a whole one is it: what is left is the floating point's.
-_WHOLE = 1e-6
 
 # Drives are drawn with no more vertices than this, so that a phone keeps up; coarser if need be.
 _DRIVE_VERTICES = 20_000
@@ -90,18 +89,12 @@ def _sign(leg: Leg, along_m: float, text: str) -> dict[str, object]:
     }
 
 
-def _limit(leg: Leg, along_m: float, written: Callable[..., str]) -> str:
-    """A limit as it was given: with a decimal only where it has one."""
-    value = value_at(leg.stationing, along_m)
-    whole = abs(value - round(value)) < _WHOLE
-    return written(leg.stationing, along_m, step=0, decimals=0 if whole else 1)
-
-
 def _limits(leg: Leg) -> list[dict[str, object]]:
-    ends = (("CUT FROM", leg.from_m, 180), ("CUT TO", leg.to_m, 0))
+    first, last = limits_text(leg)
+    ends = (("CUT FROM", first, leg.from_m, 180), ("CUT TO", last, leg.to_m, 0))
     return [
-        _sign(leg, along_m, f"{words} {_limit(leg, along_m, number)}") | {"outward": [turn_deg]}
-        for words, along_m, turn_deg in ends
+        _sign(leg, along_m, f"{words} {station}") | {"outward": [turn_deg]}
+        for words, station, along_m, turn_deg in ends
         if 0.0 <= along_m <= leg.line.length_m
     ]
 
@@ -120,6 +113,8 @@ def _ticks(leg: Leg) -> list[dict[str, object]]:
 
 def _leg(leg: Leg, *, units: str) -> dict[str, object]:
     line, stationing = leg.line, leg.stationing
+    first, last = limits_text(leg)
+    zero = f" from {stationing.zero}" if stationing.zero else ""
     whole = shapely.LineString(np.column_stack([line.lon_deg, line.lat_deg]))
     return {
         "code": leg.settings.code,
@@ -128,25 +123,12 @@ def _leg(leg: Leg, *, units: str) -> dict[str, object]:
         "length": distance_text(line.length_m, units=units),
         "line": _simplified([whole], _LINE_WITHIN_DEG)[0],
         "cut": _stretch(line, leg.from_m, leg.to_m),
-        "cut_from": _limit(leg, leg.from_m, label),
-        "cut_to": _limit(leg, leg.to_m, label),
+        "cut_from": f"{first}{zero}",
+        "cut_to": f"{last}{zero}",
         "limits": _limits(leg),
         "tick_m": _TICK[stationing.unit.length] * stationing.unit.length_m,
         "ticks": _ticks(leg),
     }
-
-
-def _height_text(row: "pd.Series[Any]", *, units: str) -> str:
-    """A height over the road, never rounded up; a guess never shows as a number."""
-    height_m, height_by = float(row["height_m"]), str(row["height_by"])
-    if height_by == "guess":
-        return "only guessed: have it measured"
-    if math.isnan(height_m) or not height_by:
-        return ""
-    if units != "us":
-        return f"{math.floor(height_m * 100 + _WHOLE) / 100:.2f} m, {height_by}"
-    inches = math.floor(height_m / float(FACTORS_M["in"]) + _WHOLE)
-    return f"{inches // 12} ft {inches % 12} in, {height_by}"
 
 
 def _thing(row: "pd.Series[Any]", kind: Kind, leg: Leg, *, units: str) -> dict[str, object]:
@@ -170,7 +152,7 @@ def _thing(row: "pd.Series[Any]", kind: Kind, leg: Leg, *, units: str) -> dict[s
         "proposed": row["proposed_text"],
         "who": row["who"],
         "decided_by": row["decided_by"],
-        "height": _height_text(row, units=units),
+        "height": height_text(float(row["height_m"]), str(row["height_by"]), units=units),
         "doubt": row["doubt"],
         "status": row["status"],
         "note": row["note"],

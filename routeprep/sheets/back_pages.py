@@ -9,8 +9,8 @@ from dataclasses import fields
 from routeprep.listing import distance_text
 from routeprep.shapes import Leg, Pack
 from routeprep.sheets.leg_pages import Row
-from routeprep.sheets.wording import default_text, line_text, plus_minus_text
 from routeprep.units import FACTORS_M
+from routeprep.wording import default_text, line_text, plus_minus_text
 
 __all__ = ["back_pages"]
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from routeprep.listing import distance_text
 from routeprep.shapes import Leg, Pack
 from routeprep.sheets.leg_pages import Row, is_stop, is_undecided
-from routeprep.sheets.wording import depth_text, limits_text, line_text
+from routeprep.wording import depth_text, limits_text, line_text
 
 __all__ = ["CAUTIONS", "front_page"]
 

@@ -12,9 +12,9 @@ from typing import Any
 
 from routeprep.listing import distance_text
 from routeprep.shapes import Leg, Pack
-from routeprep.sheets.wording import depth_text, height_text, limits_text, line_text
 from routeprep.stationing import along_at, label, value_at
 from routeprep.units import format_station
+from routeprep.wording import depth_text, height_text, limits_text, line_text
 
 __all__ = ["Row", "is_stop", "is_undecided", "leg_page", "natural_key"]
 
@@ -109,7 +109,7 @@ def _ends_text(row: Row, leg: Leg) -> str:
 def _remarks(row: Row, *, units: str) -> list[str]:
     status = "" if str(row["status"]).startswith("seen") else str(row["status"])
     height = height_text(row["height_m"], row["height_by"], units=units)
-    texts = [height, status, str(row["note"])]
+    texts = [f"height {height}" if height else "", status, str(row["note"])]
     return [text for text in texts if text]
 
 

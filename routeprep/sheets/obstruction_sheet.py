@@ -17,7 +17,7 @@ from routeprep.sheets.back_pages import back_pages
 from routeprep.sheets.front_page import front_page
 from routeprep.sheets.leg_pages import Row, leg_page
 from routeprep.sheets.typesetting import BOX, PAPERS, printable, typeset
-from routeprep.sheets.wording import date_text
+from routeprep.wording import date_text
 
 __all__ = ["render"]
 

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sheets.made_packs import leg, pack
 
-from routeprep.sheets.wording import (
+from routeprep.units import STATION_UNITS, to_m
+from routeprep.wording import (
     date_text,
     default_text,
     depth_text,
@@ -18,7 +19,6 @@ from routeprep.sheets.wording import (
     line_text,
     plus_minus_text,
 )
-from routeprep.units import STATION_UNITS, to_m
 
 
 @given(st.dates())
@@ -67,11 +67,11 @@ def test_depth(depth_m: float, units: str, expected: str) -> None:
 @pytest.mark.parametrize(
     ("height_m", "by", "units", "expected"),
     [
-        (to_m(14.5, "ft"), "posted", "us", "height 14 ft 6 in, posted"),
-        (to_m(14.5, "ft") - 0.001, "measured", "us", "height 14 ft 5 in, measured"),
-        (4.456, "measured", "metric", "height 4.45 m, measured"),
-        (4.45, "posted", "metric", "height 4.45 m, posted"),
-        (4.45, "guess", "metric", "height only guessed: have it measured"),
+        (to_m(14.5, "ft"), "posted", "us", "14 ft 6 in, posted"),
+        (to_m(14.5, "ft") - 0.001, "measured", "us", "14 ft 5 in, measured"),
+        (4.456, "measured", "metric", "4.45 m, measured"),
+        (4.45, "posted", "metric", "4.45 m, posted"),
+        (4.45, "guess", "metric", "only guessed: have it measured"),
         (float("nan"), "", "us", ""),
         (float("nan"), "posted", "us", ""),
         (4.45, "", "us", ""),

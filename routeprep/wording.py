@@ -1,4 +1,4 @@
-"""The texts that sheets put together from numbers: dates, limits, depths, lengths, lines.
+"""The texts that sheet and map put together from numbers: dates, limits, depths, heights, lines.
 
 In go shapes, out come the words as they are printed, in feet and inches for a US job.
 """
@@ -92,18 +92,18 @@ def height_text(height_m: float, height_by: str, *, units: str) -> str:
     Examples
     --------
     >>> height_text(4.4196, "posted", units="us")
-    'height 14 ft 6 in, posted'
+    '14 ft 6 in, posted'
     >>> height_text(4.4196, "guess", units="us")
-    'height only guessed: have it measured'
+    'only guessed: have it measured'
     """
     if height_by == "guess":
-        return "height only guessed: have it measured"
+        return "only guessed: have it measured"
     if math.isnan(height_m) or not height_by:
         return ""
     if units == "us":
         inches = math.floor(height_m / float(FACTORS_M["in"]) + _WHOLE_M)
-        return f"height {inches // 12} ft {inches % 12} in, {height_by}"
-    return f"height {math.floor(height_m * 100 + _WHOLE_M) / 100:.2f} m, {height_by}"
+        return f"{inches // 12} ft {inches % 12} in, {height_by}"
+    return f"{math.floor(height_m * 100 + _WHOLE_M) / 100:.2f} m, {height_by}"
 
 
 def plus_minus_text(sd_m: float, *, units: str) -> str:
