@@ -208,3 +208,19 @@ def test_66_things_on_prospect_st_are_within_2_cm_of_the_table():
     np.testing.assert_allclose(got.along_m[inside], along_m[inside], atol=0.02)
     np.testing.assert_allclose(got.offset_m[inside], offset_m[inside], atol=0.02)
     assert sorted(got.past_end_m[~inside].round(2)) == [1.73, 5.64]
+
+
+def test_a_states_measured_route_is_as_long_as_its_geodesics():
+    """route-10023601, 182 vertices: 9609.146 m uncalibrated, computed beside the open data."""
+    path = open_data(
+        "measured-routes/route-10023601.csv", source="WSDOT-GIS/arcgis-rest-lrs, Unlicense"
+    )
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    lon = np.array([float(row["lon_deg"]) for row in rows])
+    lat = np.array([float(row["lat_deg"]) for row in rows])
+    line = measured(lon, lat, sd_m=np.zeros(len(lon)), elevation_m=0.0, made_from="file")
+    so_far_m = [float(row["geodesic_length_so_far_m"]) for row in rows]
+
+    assert line.length_m == pytest.approx(9609.146, abs=0.001)
+    np.testing.assert_allclose(line.along_m, so_far_m, atol=0.001)

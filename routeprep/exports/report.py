@@ -27,9 +27,9 @@ FORMAT = 1
 # The libraries that make or move a number or a byte.
 _LIBRARIES = (
     "folium",
+    "fonttools",
     "geopandas",
     "gpxpy",
-    "lxml",
     "numpy",
     "pandas",
     "pyogrio",
