@@ -24,7 +24,7 @@ __all__ = ["read_marks_csv", "read_marks_points"]
 # Rows that a finding names one by one.
 _ROWS_SHOWN = 10
 
-_NO_PLACE = "rows without coordinates"
+_NO_PLACE = "rows without coordinates, time or station"
 _OFF = "rows off the globe"
 _WIDE = "rows with more cells than columns"
 
@@ -38,12 +38,15 @@ class _Row(NamedTuple):
     lat_deg: float
 
 
-def _why_not(row: _Row, width: int) -> str:
-    """Why a row is no mark; empty when it is one."""
+def _why_not(row: _Row, width: int, *, findable: bool) -> str:
+    """Why a row is no mark; empty when it is one.
+
+    Without coordinates a time can still place it on a drive, or a person by its station.
+    """
     if len(row.cells) > width and any(row.cells[width:]):
         return _WIDE
     if math.isnan(row.lon_deg) or math.isnan(row.lat_deg):
-        return _NO_PLACE
+        return "" if findable else _NO_PLACE
     return "" if abs(row.lat_deg) <= 90.0 and abs(row.lon_deg) <= 180.0 else _OFF  # noqa: PLR2004
 
 
@@ -76,18 +79,24 @@ def _part(
     marks, bad, odd, zoneless = [], [], [], 0
     says_utc = "time" in columns.place and "utc" in plain(header[columns.place["time"]])
     for row in rows:
-        why = _why_not(row, len(header))
+        cells = {field: row.cells[at] for field, at in columns.place.items()}
+        findable = bool(cells.get("time") or cells.get("said_station"))
+        why = _why_not(row, len(header), findable=findable)
         if why:
             skipped[why] += 1
             bad.append(
                 f"row {row.number} ({why.removeprefix('rows ')}: {shown(','.join(row.cells))})"
             )
             continue
-        cells = {field: row.cells[at] for field, at in columns.place.items()}
         mark = mark_row(cells, units=columns.units, kinds=kinds, name=name)
         zoneless += not says_utc and time_us(cells.get("time", ""))[1] == "no zone"
         odd += [f"row {row.number}, {one}" for one in mark.odd]
-        marks.append((Place(mark.time_us, row.lon_deg, row.lat_deg), mark.columns))
+        lon_deg, lat_deg = row.lon_deg, row.lat_deg
+        if math.isnan(lon_deg + lat_deg):
+            lon_deg = lat_deg = math.nan
+            said = ", ".join(filter(None, (cells.get("lon"), cells.get("lat"))))
+            odd += [f"row {row.number}, coordinates {shown(said)} are no place"] if said else []
+        marks.append((Place(mark.time_us, lon_deg, lat_deg), mark.columns))
     return make_part(
         source(data, name=name, what="marks", taken={"marks": len(marks)}, skipped=skipped),
         marks=marks_table(marks),
@@ -110,20 +119,27 @@ def read_marks_csv(data: bytes, *, name: str, kinds: KindTable) -> Part:
     Raises
     ------
     ReadError
-        If it is no CSV, or has no columns of latitude and longitude.
+        If it is no CSV, or has columns neither of latitude and longitude nor of time.
     """
     sheet = read_sheet(data, name=name)
     columns = columns_of(sheet.header, name=name)
-    if not {"lat", "lon"} <= set(columns.place):
+    if not {"lat", "lon"} <= set(columns.place) and "time" not in columns.place:
         first = [" | ".join(cells) for _, cells in sheet.rows[:2]]
         msg = (
-            f"{name}: has no columns of latitude and longitude among "
+            f"{name}: has no columns of latitude and longitude, nor of time, among "
             f"{', '.join(map(repr, sheet.header))} (first rows: {' // '.join(first) or 'none'}); "
-            "name them lat and lon"
+            "name them lat and lon, or time"
         )
         raise ReadError(msg, file=name, columns=sheet.header)
-    lon, lat = columns.place["lon"], columns.place["lat"]
-    rows = [_Row(no, cells, degrees(cells[lon]), degrees(cells[lat])) for no, cells in sheet.rows]
+    rows = [
+        _Row(
+            no,
+            cells,
+            *(degrees(cells[columns.place[key]]) if key in columns.place else math.nan
+              for key in ("lon", "lat")),
+        )
+        for no, cells in sheet.rows
+    ]  # fmt: skip
     return _part(data, rows, name=name, header=sheet.header, kinds=kinds)
 
 

@@ -37,13 +37,30 @@ def test_bad_rows_are_skipped_with_their_number_and_reason() -> None:
     part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
     (left_out,) = [one.text for one in part.findings if one.text.startswith("rows left out")]
 
-    assert part.source.taken == {"marks": 4}
+    assert part.source.taken == {"marks": 6}
     assert part.source.skipped == {
         "rows off the globe": 1,
         "rows with more cells than columns": 1,
-        "rows without coordinates": 2,
     }
-    assert all(f"row {number} (" in left_out for number in (4, 5, 7, 8))
+    assert all(f"row {number} (" in left_out for number in (7, 8))
+
+
+def test_rows_with_a_time_but_no_place_are_marks_to_be_placed_by_time() -> None:
+    """Their place is not known here; coordinates that are none are said."""
+    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
+    (odd,) = [one.text for one in part.findings if one.text.startswith("cells that cannot")]
+
+    assert part.marks["lon_deg"].isna().tolist()[2:4] == [True, True]
+    assert part.marks["time_utc"].notna().tolist()[2:4] == [True, True]
+    assert "are no place" in odd
+
+
+def test_rows_with_neither_place_nor_time_nor_station_are_skipped() -> None:
+    """Nothing could ever place them."""
+    part = read("lat,lon,what\n,,manhole\n41.43,-100.87,manhole\n")
+
+    assert part.source.taken == {"marks": 1}
+    assert part.source.skipped == {"rows without coordinates, time or station": 1}
 
 
 def test_cells_that_cannot_be_used_are_said_and_kept_in_the_note() -> None:
@@ -51,7 +68,7 @@ def test_cells_that_cannot_be_used_are_said_and_kept_in_the_note() -> None:
     part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
     (odd,) = [one.text for one in part.findings if one.text.startswith("cells that cannot")]
 
-    assert part.marks["note"].tolist()[2] == "across: sideways; accuracy: 7; time: noon"
+    assert part.marks["note"].tolist()[4] == "across: sideways; accuracy: 7; time: noon"
     assert "row 6, accuracy '7' is no length with a unit" in odd
 
 
@@ -160,7 +177,7 @@ def test_points_with_properties_are_marks() -> None:
 
     assert (mark["kind"], mark["size"], mark["by"]) == ("MH", "24 in", "invented")
     assert math.isnan(mark["height_m"])
-    assert part.source.skipped == {"rows without coordinates": 1}
+    assert part.source.skipped == {"rows without coordinates, time or station": 1}
 
 
 def test_points_without_properties_are_marks_without_words() -> None:
