@@ -33,18 +33,20 @@ RADIUS_68_IN_SDS = 1.5096
 # Thinning of fixes and the grid along the line [m]; common practice, no source.
 _THIN_M = 8.0
 _GRID_M = 5.0
-# A drive helps only with stretches at least this long [m], and fades in and out over this [m].
+# A drive helps only with stretches at least this long [m], and fades in and out over this [m], down
+# to this share of its weight; all these are common practice, no source.
 _RUN_LEAST_M = 40.0
-# It follows the line while the two lengths agree to this share (common practice, no source).
-_FOLLOWS = 0.5
-# Both lengths are taken from this many fixes before to this many after.
-_BASE = 2
-# Directions that are too far apart for less than this in all are taken for noise [m].
-_PARTED_LEAST_M = 100.0
-# Beside a stretch where the directions are too far apart, this much more is parted too [m].
-_BESIDE_M = 50.0
 _FADE_M = 100.0
 _FADE_FLOOR = 0.02
+# It follows the line while the two lengths agree to this share, both taken from this many fixes
+# before to this many after.
+_FOLLOWS = 0.5
+_BASE = 2
+# Directions that are too far apart for less than this in all are taken for noise [m]; beside a
+# stretch where they are, this much more is parted too [m].
+_PARTED_LEAST_M = 100.0
+_BESIDE_M = 50.0
+# How often the line is moved to the middle of its drives.
 _ROUNDS = 3
 
 

@@ -33,9 +33,9 @@ def write_brief(job: Path, target: Path, *, paper: str) -> None:
     doubts = sum(item.level != "note" for item in pack.findings)
     in_doubt = int((pack.obstructions["doubt"] != "").sum())
     click.echo(
-        f"{len(pack.obstructions)} things on {len(pack.legs)} legs, {in_doubt} of them in doubt; "
-        f"{len(pack.unsorted)} marks to sort before issue; {doubts} further doubts: "
-        "routeprep check names them all"
+        f"things: {len(pack.obstructions)}; legs: {len(pack.legs)}; things in doubt: {in_doubt}; "
+        f"marks to sort before issue: {len(pack.unsorted)}; further doubts: {doubts} "
+        "(routeprep check names them all)"
     )
     for reason in pack.draft:
         click.echo(f"DRAFT, NOT FOR CUTTING: {reason}")

@@ -34,9 +34,9 @@ def _leg(leg: Leg, *, units: str) -> str:
     made = "from a file" if line.made_from == "file" else f"{line.made_from}, no plan centerline"
     sure_m = HALF_95 * float(line.sd_m.max())
     across = f", across ±{distance_text(sure_m, units=units, step=1.0)} at worst" if sure_m else ""
+    feet = f" ({distance_text(line.length_m, units=units, step=1.0)})" if units == "us" else ""
     return (
-        f"{leg.settings.code} {leg.settings.name}: {line.length_m:,.1f} m "
-        f"({distance_text(line.length_m, units=units, step=1.0)}) on the ground at "
+        f"{leg.settings.code} {leg.settings.name}: {line.length_m:,.1f} m{feet} on the ground at "
         f"{line.elevation_m:,.0f} m, line {made}{across}; cut "
         f"{label(leg.stationing, leg.from_m)} to {label(leg.stationing, leg.to_m)}"
     )
