@@ -1,5 +1,5 @@
 # Sets everything up in this folder and runs it: .venv for Python, .tools for uv where there is none.
-# make brief | test | proof | bench | lock | clean
+# make brief | test | proof | bench | pictures | lock | clean
 
 PYTHON ?= python3
 BIN := .venv/bin

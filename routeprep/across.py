@@ -83,10 +83,10 @@ def turn(across: str, *, frame: str, travel: int, leg: LegSettings) -> Lateral:
     position = position if position in _SHARE else ""
     side = _side(across, frame=frame, travel=travel)
     only = _only_side(leg)
-    if only and frame == "as driven" and across:
-        # All lanes lie on one side, whichever way it was driven; against it, or said of another
-        # lane, the words do not tell curb from line.
-        side, position = only, position if side == only else ""
+    if only and frame == "as driven" and side != only:
+        # All lanes lie on one side; said of another side, or driven against the traffic, the
+        # words do not tell curb from line.
+        side, position = 0, ""
     if side == 0:
         return Lateral(
             lane="", position=position, offset_m=math.nan, offset_sd_m=math.nan, sure=False

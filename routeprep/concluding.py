@@ -20,11 +20,10 @@ from routeprep.shapes import Leg
 
 __all__ = ["conclude"]
 
-# A reach along shorter than this is a point [m].
+# A reach along shorter than this is a point [m].  Common practice, no source.
 _POINT_M = 1.0
 _DOUBTS = (
     "near tie",
-    "far from the road",
     "past an end",
     "poor accuracy",
     "no time",

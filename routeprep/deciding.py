@@ -44,6 +44,10 @@ _STATUS = re.compile(
 )
 _PER_KIND = "kind:"
 _MILL_OVER = "MILL OVER"
+_CUT_THROUGH = "CUT THROUGH"
+_IRON = "iron in the road"
+# An action, then nothing or more words: "LOOKS" is none of them.
+_ACTION = re.compile(rf"({'|'.join(ACTIONS)})\b")
 # When it was decided, so that text in order is time in order; empty counts as the earliest.
 _WHEN = re.compile(r"^(\d{4}-\d\d-\d\d([T ].*)?)?$")
 
@@ -97,7 +101,7 @@ def _value_fault(one: Decision, kinds: KindTable) -> str:
         return (
             f"status {value!r} is not one of 'walked', 'walked, not found', 'gone', 'lowered 4 in'"
         )
-    if one.field == "action" and value != _AS_PROPOSED and not value.startswith(ACTIONS):
+    if one.field == "action" and value != _AS_PROPOSED and not _ACTION.match(value):
         return f"action {value!r} does not start with one of {ACTIONS} nor is {_AS_PROPOSED!r}"
     return ""
 
@@ -230,7 +234,8 @@ def _decided(
     row["proposed"], row["who"] = proposal.action, proposal.who
     action = _held(by_field["action"], ids)
     action = action or _held(by_field["action"], [f"{_PER_KIND}{row['kind']}"])
-    _act(row, action, status, proposal, depth_m)
+    iron = kinds.kinds[str(row["kind"])].group == _IRON
+    _act(row, action, status, proposal, depth_m, iron=iron)
     return row
 
 
@@ -246,22 +251,36 @@ def _act(
     status: Decision | None,
     proposal: Proposal,
     depth_m: float,
+    *,
+    iron: bool,
 ) -> None:
     """Set action and who decided it; anything short of a decision reads STOP."""
     if status is not None and status.value == "gone":
-        row["action"], row["decided_by"] = _GONE, _stamp(status)
+        row["action"], row["decided_by"], row["who"] = _GONE, _stamp(status), ""
         return
     if action is None:
         row["action"], row["decided_by"] = NOT_DECIDED, ""
         return
     said = proposal.action if action.value == _AS_PROPOSED else action.value
-    if said.startswith(_MILL_OVER) and not _deep_enough(status, depth_m):
+    refused = _refused(said, status, depth_m, iron=iron)
+    if refused:
         row["action"], row["decided_by"] = NOT_DECIDED, ""
-        row["doubt"] = "; ".join(
-            part for part in (str(row["doubt"]), "not measured deep enough to mill over") if part
-        )
+        row["doubt"] = "; ".join(part for part in (str(row["doubt"]), refused) if part)
         return
     row["action"], row["decided_by"] = said, _stamp(action)
+    if said != proposal.action:
+        row["who"] = ""
+
+
+def _refused(said: str, status: Decision | None, depth_m: float, *, iron: bool) -> str:
+    """Why an action is not carried out whoever decided it; empty when it may be.
+
+    The words count wherever they stand: "LOOK, then mill over" is to mill over.
+    """
+    words = " ".join(said.upper().split())
+    if _MILL_OVER in words and not _deep_enough(status, depth_m):
+        return "not measured deep enough to mill over"
+    return "iron is not cut through" if iron and _CUT_THROUGH in words else ""
 
 
 def _deep_enough(status: Decision | None, depth_m: float) -> bool:

@@ -14,7 +14,7 @@ import pandas as pd
 from scipy import sparse
 from scipy.sparse.linalg import splu
 
-from routeprep.centerline import START_NEAR_M, measured, start_end
+from routeprep.centerline import measured, start_end
 from routeprep.errors import LineError
 from routeprep.geodesy import Plane, plane_at
 from routeprep.planar import Polyline, thin
@@ -39,14 +39,16 @@ _RUN_LEAST_M = 40.0
 _FADE_M = 100.0
 _FADE_FLOOR = 0.02
 # It follows the line while the two lengths agree to this share, both taken from this many fixes
-# before to this many after.
+# before to this many after; common practice, no source.
 _FOLLOWS = 0.5
 _BASE = 2
 # Directions that are too far apart for less than this in all are taken for noise [m]; beside a
-# stretch where they are, this much more is parted too [m].
+# stretch where they are, this much more is parted too [m]; common practice, no source.
 _PARTED_LEAST_M = 100.0
 _BESIDE_M = 50.0
-# How often the line is moved to the middle of its drives.
+# A start farther than this from start_near is doubted [m]: three times what a phone is good to.
+_START_SURE_M = 15.0
+# How often the line is moved to the middle of its drives; common practice, no source.
 _ROUNDS = 3
 
 
@@ -279,7 +281,8 @@ def path_driven(
     Raises
     ------
     LineError
-        If no drive can be the spine, or nothing says which end is the start.
+        If there is no fix, no drive can be the spine, none keeps along it, or nothing says which
+        end is the start.
     """
     lon, lat = fixes["lon_deg"].to_numpy(), fixes["lat_deg"].to_numpy()
     if not len(lon):
@@ -322,7 +325,7 @@ def _said(
             "the road; drive it the other way too"
         )
         said.append(("doubt", text))
-    if away_m > START_NEAR_M:
+    if away_m > _START_SURE_M:
         text = (
             f"start_near is {away_m:,.0f} m from the nearer end of the path driven; the start is "
             "at the end of the path, not at start_near"

@@ -25,7 +25,8 @@ Flags = npt.NDArray[np.bool_]
 # Across a silence longer than the gap, a piece is parted only if the vehicle also moved farther
 # than this [m]: recorders save no fixes while standing.  Common practice, no source.
 _MOVED_M = 50.0
-# Fixes of two copies of a drive agree when they are this near at one time [m].
+# Fixes of two copies of a drive agree when they are this near at one time [m].  Common practice,
+# no source.
 _AGREE_M = 2.0
 
 

@@ -115,8 +115,8 @@ class Plane:
 def plane_at(lon_deg: float, lat_deg: float) -> Plane:
     """Make the plane centred on a point [deg].
 
-    Within 10 km east or west its lengths are true to 1.4 mm a km (trade practice: check with a
-    geodesic); north and south of the centre they are true.
+    Within 10 km east or west its lengths are true to 1.3 mm a km (transverse Mercator: the scale
+    is 1 + x^2 / 2R^2); north and south of the centre they are true.
 
     Raises
     ------

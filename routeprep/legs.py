@@ -124,6 +124,8 @@ def build_legs(
     ------
     JobError
         If a leg's limits contradict its line.
+    LineError
+        If a leg's line cannot be made from its file or from the drives.
     """
     driven = [leg for leg in settings.legs if leg.code not in survey.lines]
     legs, findings = [], []

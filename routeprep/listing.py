@@ -145,7 +145,7 @@ def rows(pack: Pack) -> pd.DataFrame:
         ``zero_text``, ``plus_minus_text``, ``what_text``, ``where_text``, ``box`` (0 curb … 4
         line, -1 not known), ``do_text``, ``proposed_text``, ``who``, ``size``, ``struck``,
         ``to_next_m`` (along to the next row of the leg [m], NaN for the last), ``mark_ids``,
-        ``past_end_m``.
+        ``past_end_m``; and the other columns of ``tables.OBSTRUCTIONS``.
     """
     legs = {leg.settings.code: leg for leg in pack.legs}
     table = pack.obstructions.reset_index(drop=True)

@@ -22,6 +22,7 @@ Ints = npt.NDArray[np.int64]
 # A plane serves points within this much longitude of its centre [deg]: about 8.5 km at 40
 # degrees north, where its scale is 1 + 1e-6 (transverse Mercator: 1 + x^2 / 2R^2).
 _HALF_ZONE_DEG = 0.1
+# So many points are looked at together, so that memory does not grow with their number.
 _CHUNK = 100_000
 
 

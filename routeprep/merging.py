@@ -1,4 +1,4 @@
-"""Located marks and records to obstructions, first version.
+"""Located marks and records to groups: what belongs to one thing.
 
 In go marks and records on legs, out come groups: each is one thing in the road, known by its
 anchor.  Marks of kinds that can be one thing, on one side, within their doubt along the road are
@@ -238,12 +238,14 @@ def group(
     splits
         Item ids that a person decided stand alone, but for what they were joined with.
     """
-    sets = _Sets(len(looks))
     at = {look.item_id: i for i, look in enumerate(looks)}
-    for one, other in joins:
-        if one in at and other in at and looks[at[one]].leg == looks[at[other]].leg:
-            sets.unite(at[one], at[other])
+    told = [
+        (at[one], at[other])
+        for one, other in joins
+        if one in at and other in at and looks[at[one]].leg == looks[at[other]].leg
+    ]
     alone = {i for i, look in enumerate(looks) if look.item_id in splits}
+    sets = _parted(told, alone, len(looks))
     for *_, i, j in _pairs(looks, kinds, defaults):
         mine, others = sets.of(i), sets.of(j)
         if mine is others or alone.intersection(mine) or alone.intersection(others):
@@ -252,10 +254,27 @@ def group(
         near = all(math.isfinite(_apart_sds(a, b, defaults)) for a, b in both)
         if near and all(_may_join(a, b, kinds) for a, b in both):
             sets.unite(i, j)
+    for pair in told:
+        sets.unite(*pair)
     groups = [
         Group(looks=tuple(sorted((looks[i] for i in rows), key=_by_time))) for rows in sets.all()
     ]
     return sorted(groups, key=lambda one: _by_time(one.looks[0]))
+
+
+def _parted(told: Sequence[tuple[int, int]], alone: set[int], count: int) -> "_Sets":
+    """Sets of what was split off and then joined, made first so that nothing else comes to them.
+
+    All other joins are made last: they join whole things, with all their evidence.
+    """
+    joined = _Sets(count)
+    for pair in told:
+        joined.unite(*pair)
+    sets = _Sets(count)
+    for one, other in told:
+        if alone.intersection(joined.of(one)):
+            sets.unite(one, other)
+    return sets
 
 
 class _Sets:

@@ -28,7 +28,8 @@ __all__ = ["locate_marks", "locate_records"]
 
 Floats = npt.NDArray[np.float64]
 
-# A mark's place is looked for this far along from where the drive's path has it [m].
+# A mark's place is looked for this far along from where the drive's path has it [m].  Common
+# practice, no source.
 _WINDOW_M = 40.0
 # Length of an even spread in its standard deviations.
 _UNIFORM = math.sqrt(12.0)

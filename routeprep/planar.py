@@ -19,7 +19,7 @@ Ints = npt.NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Feet:
-    """Feet of points on a polyline.
+    """Feet of points on a polyline: the points of it nearest to them (no unit of length).
 
     Attributes
     ----------

@@ -188,7 +188,8 @@ class Defaults:
     fix_near_mark_s: float = 10.0
     # Farther than this from every leg's line: far from the road [m].
     road_corridor_m: float = 30.0
-    # Another place this much farther than the best, and this far away along, is a runner-up [m].
+    # Another place at most this much farther than the best, and more than this far away along,
+    # is a runner-up [m].
     runner_up_within_m: float = 15.0
     runner_up_apart_m: float = 60.0
     # A tap's own position this far from the place at its time disagrees with the drive [m].
@@ -210,8 +211,6 @@ class Defaults:
     same_thing_sds: float = 2.0
     same_thing_most_m: float = 30.0
     same_thing_least_m: float = 3.0
-    # Lifts nearer than this become one [m]; 25 ft.
-    lift_join_m: float = 7.62
     # Two drives are one when their fixes agree for more than this share of the shorter.
     same_drive_share: float = 0.5
 
@@ -472,8 +471,8 @@ class Pack:
         Marks whose words were not understood, with ``why`` and ``looks_like`` added: sort
         before issue.
     elsewhere
-        Ids of marks and records that lie on no leg, with the reason: table of ``id``, ``name``,
-        ``source``, ``why``.
+        Marks and records that became nothing on the list (on no leg, set aside, or a record of no
+        kind that is known), with the reason: table of ``id``, ``name``, ``source``, ``why``.
     withdrawn
         Numbers that no longer stand alone: table of ``no``, ``leg``, ``why`` ("removed" or
         "joined with A-14").

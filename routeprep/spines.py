@@ -26,10 +26,12 @@ Floats = npt.NDArray[np.float64]
 # practice, no source.
 _THIN_M = 8.0
 _DENSE_M = 10.0
-# A stretch comes back to itself when it is this near [m] to a part this far behind [m].
+# A stretch comes back to itself when it is this near [m] to a part this far behind [m]; common
+# practice, no source.
 _BACK_NEAR_M = 15.0
 _BACK_APART_M = 40.0
-# Within this of its end a stretch that turns by more than a right angle is turning round [m].
+# Within this of its end a stretch that turns by more than a right angle is turning round [m];
+# common practice, no source.
 _HOOK_M = 60.0
 # A line is made from no less than this [m]; common practice, no source.
 _LEAST_PATH_M = 60.0

@@ -9,9 +9,9 @@ import math
 
 from routeprep.errors import StationError
 from routeprep.shapes import Stationing
-from routeprep.units import format_station, parse_station
+from routeprep.units import format_station
 
-__all__ = ["along_at", "along_of_label", "label", "number", "value_at"]
+__all__ = ["along_at", "label", "number", "value_at"]
 
 
 def value_at(stationing: Stationing, along_m: float) -> float:
@@ -76,14 +76,3 @@ def label(stationing: Stationing, along_m: float, *, step: float = 0, decimals: 
     """
     text = number(stationing, along_m, step=step, decimals=decimals)
     return f"{text} from {stationing.zero}" if stationing.zero else text
-
-
-def along_of_label(stationing: Stationing, text: str) -> float:
-    """Distance along the line [m] of a label as the plans write it.
-
-    Raises
-    ------
-    StationError
-        If the text is not a label of this leg's unit.
-    """
-    return along_at(stationing, parse_station(text, stationing.unit))

@@ -90,7 +90,7 @@ class StationUnit:
 
 
 # US practice: a station is 100 ft.  Metric: 1000 m (FHWA metric practice, most of Europe) or
-# 100 m (some agencies).  From memory; see trade practice in the agency's plan manual.
+# 100 m (some agencies).  From memory; the agency's plan manual decides.
 STATION_UNITS: dict[str, StationUnit] = {
     "100 ft": StationUnit(name="100 ft", length="ft", per_station=100, digits=2),
     "1000 m": StationUnit(name="1000 m", length="m", per_station=1000, digits=3),

@@ -66,8 +66,8 @@ def _job_among(names: Iterable[str]) -> str:
     """
     jobs = sorted(name for name in names if name.lower().endswith(".toml"))
     if len(jobs) != 1:
-        found = ", ".join(jobs) or "none"
-        msg = f"{found} of the files ends in .toml; hand over one job with its files"
+        found = f"{', '.join(jobs)} of the files end" if jobs else "none of the files ends"
+        msg = f"{found} in .toml; hand over one job with its files"
         raise JobError(msg, jobs=jobs)
     return jobs[0]
 

@@ -151,8 +151,8 @@ def default_text(name: str, value: float, *, units: str) -> str:
 
     Examples
     --------
-    >>> default_text("lift_join_m", 7.62, units="us")
-    'lift join: 7.62 m (25.0 ft)'
+    >>> default_text("road_corridor_m", 30.0, units="us")
+    'road corridor: 30 m (98.4 ft)'
     >>> default_text("same_drive_share", 0.5, units="us")
     'same drive share: 0.5'
     """

@@ -57,6 +57,14 @@ def test_one_row_a_point_with_its_own_columns_first(files):
     assert [row["note"] for row in rows] == ["'=1+1", "before", "between"]
 
 
+def test_numbers_of_the_input_stay_numbers(files):
+    """A western longitude has a sign and is no formula; the result can be located again."""
+    locate(files / "points.csv", "--line", files / "line.geojson", "-o", files / "out.csv")
+    _, rows = table(files / "out.csv")
+
+    assert [row["lon_deg"] for row in rows] == ["-96.095", "-96.1005", "-96.097"]
+
+
 def test_along_is_the_geodesic_length_without_a_job(files):
     """The first point's along is geographiclib's length to its foot; no leg and no station."""
     locate(files / "points.csv", "--line", files / "line.geojson", "-o", files / "out.csv")

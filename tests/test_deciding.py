@@ -121,9 +121,13 @@ def test_what_is_gone_needs_no_action():
     got = decided(decision("a", "status", "gone"), decision("a", "action", "LIFT"))
 
     assert (got["action"], got["decided_by"]) == ("GONE", f"{BY}, 2026-05-20")
+    assert got["who"] == ""
 
 
-@pytest.mark.parametrize("action", ["MILL OVER", "MILL OVER slowly", "MILL OVER, 4 in down"])
+@pytest.mark.parametrize(
+    "action",
+    ["MILL OVER", "MILL OVER slowly", "MILL OVER, 4 in down", "LOOK, then mill  over"],
+)
 @pytest.mark.parametrize(
     ("status", "depth_in", "over"),
     [
@@ -174,6 +178,7 @@ def test_kinds_that_were_given_are_codes_and_nothing_stays_nothing():
     [
         (decision("a", "colour", "red"), "field 'colour' is not one of"),
         (decision("a", "action", "hope"), "action 'hope' does not start with one of"),
+        (decision("a", "action", "LOOKS FINE"), "action 'LOOKS FINE' does not start with one of"),
         (decision("a", "status", "lowered"), "status 'lowered' is not one of"),
         (decision("a", "kind", "spaceship"), "'spaceship' is not a kind of this job"),
         (decision("a", "join", ""), "join with ''; name the id of another mark"),
@@ -253,3 +258,25 @@ def test_with_a_date_on_each_the_order_of_the_file_changes_nothing(order):
     ]  # fmt: skip
 
     assert decided(*(rows[k] for k in order)) == decided(*rows)
+
+
+def test_iron_is_never_cut_through_whoever_decided_it():
+    """Worse than milling over: the row stops, and says why."""
+    got = decided(decision("a", "action", "CUT THROUGH"), depth_m=0.05)
+
+    assert (got["action"], got["decided_by"]) == (NOT_DECIDED, "")
+    assert "iron is not cut through" in got["doubt"]
+
+
+def test_what_is_no_iron_may_be_cut_through():
+    """A patch is asphalt."""
+    patch = KINDS.find("patch").code
+    got = decided(decision("a", "action", "CUT THROUGH"), kind=patch, depth_m=0.05)
+
+    assert got["action"] == "CUT THROUGH"
+
+
+def test_another_action_than_proposed_leaves_out_who_would_have_done_the_proposal():
+    """Hand work around a casting is no hand work when the machine goes around it."""
+    assert decided(decision("a", "action", "as proposed"))["who"] != ""
+    assert decided(decision("a", "action", "GO AROUND"))["who"] == ""

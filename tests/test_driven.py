@@ -208,3 +208,10 @@ def test_a_stretch_where_the_roadways_part_is_made_from_one_of_them():
     assert np.abs(apart).max() < 0.5
     assert np.abs(beside).max() < 0.5
     assert any("lanes allow" in one.text and "m apart" in one.text for one in said)
+
+
+def test_a_start_some_way_from_start_near_is_doubted_with_its_distance():
+    """30 m is 98 ft of station, far more than the ± of a row: said, not borne in silence."""
+    _, said = path(drive([[0, 0], [0, 500]]), start_near_deg=lonlat(0.0, -30.0))
+
+    assert any("start_near is 30 m from the nearer end" in one.text for one in said)

@@ -30,7 +30,7 @@ THIRD_PARTIES = {
     1: _CORE_TABLES,
     2: {"numpy", "pyproj", "shapely"},
     **dict.fromkeys(range(3, 8), _SCIENCE),
-    "readers": _SCIENCE | {"geopandas", "gpxpy", "lxml", "pynmea2", "pyogrio", "pyproj"},
+    "readers": _SCIENCE | {"geopandas", "pyogrio"},
     "sheets": _SCIENCE | {"fontTools", "font_source_sans_pro", "typst"},
     "maps": _SCIENCE | {"branca", "folium", "js_lib_leaflet"},
     "exports": _SCIENCE | {"geopandas", "gpxpy", "pyogrio"},

@@ -202,6 +202,15 @@ def test_joins_add_up():
     assert grouped(*looks, joins=joins) == [["a", "b", "c"]]
 
 
+def test_a_join_takes_all_that_either_thing_was_made_of():
+    """Two drives marked two things each; joined by one mark of each, no mark is left behind."""
+    first = look("a"), back("b")
+    second = look("c", along_m=180.0), back("d", along_m=180.0)
+
+    assert grouped(*first, *second) == [["a", "b"], ["c", "d"]]
+    assert grouped(*first, *second, joins=[("c", "a")]) == [["a", "b", "c", "d"]]
+
+
 def test_a_join_across_legs_or_with_nothing_changes_nothing():
     """Each leg keeps its row."""
     looks = look("a"), back("b", leg="B")

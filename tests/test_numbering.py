@@ -154,3 +154,11 @@ def test_more_finds_than_letters_go_on_with_two():
     got = assign(things("x", *many, "y"), ledger(A1="x", A2="y"), revision="B")
 
     assert got.numbers[-4:] == ("A-1Z", "A-1AA", "A-1AB", "A-2")
+
+
+@given(st.lists(st.integers(0, 10**6), unique=True))
+def test_numbers_are_ordered_as_people_count(counts):
+    """A-9 comes before A-10, and A-10A right after A-10, A-10AA after A-10Z."""
+    wanted = [f"A-{count}{suffix}" for count in sorted(counts) for suffix in ("", "A", "Z", "AA")]
+
+    assert sorted(sorted(wanted), key=number_key) == wanted

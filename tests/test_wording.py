@@ -110,7 +110,7 @@ def test_a_path_driven_is_never_called_a_plan_centerline() -> None:
         ("jump_speed_mps", 60.0, "us", "jump speed: 60 m/s (134 mph)"),
         ("jump_speed_mps", 60.0, "metric", "jump speed: 60 m/s"),
         ("tap_late_s", 1.0, "us", "tap late: 1 s"),
-        ("lift_join_m", 7.62, "metric", "lift join: 7.62 m"),
+        ("road_corridor_m", 30.0, "metric", "road corridor: 30 m"),
         ("same_thing_sds", 2.0, "us", "same thing sds: 2"),
     ],
 )

@@ -82,10 +82,9 @@ def count_from(truth: Truth, zero_m: Mapping[str, float], legs: Mapping[str, str
     return replace(truth, things=things, marks=marks)
 
 
-def _row(item: object, *, but: tuple[str, ...] = ()) -> dict[str, object]:
-    names = [field.name for field in fields(item) if field.name not in but]  # type: ignore[arg-type]
-    values = {name: getattr(item, name) for name in names}
-    return {name: _plain(name, value) for name, value in values.items()}
+def _row(item: object) -> dict[str, object]:
+    names = [field.name for field in fields(item)]  # type: ignore[arg-type]
+    return {name: _plain(name, getattr(item, name)) for name in names}
 
 
 def _plain(name: str, value: object) -> object:

@@ -78,7 +78,8 @@ def _report(pack: Pack) -> Iterator[str]:
     yield from _section("Sort before issue", _unsorted(pack))
     elsewhere = pack.elsewhere.to_dict("records")
     yield from _section(
-        "On no leg", (f"{row['name']} from {row['source']}: {row['why']}" for row in elsewhere)
+        "Not on the list",
+        (f"{row['name']} from {row['source']}: {row['why']}" for row in elsewhere),
     )
     yield from _section(
         "Not decided", (f"{w}: {proposed} proposed" for w, proposed, _, open_ in things if open_)

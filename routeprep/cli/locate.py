@@ -1,6 +1,7 @@
 """``routeprep locate POINTS --line LINE -o OUT.csv``: points against one line."""
 
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,9 @@ from routeprep.stationing import label
 __all__ = ["command"]
 
 Floats = npt.NDArray[np.float64]
+
+# A text that is a number, signed or not, is no formula.
+_NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?([eE][+-]?\d+)?")
 
 
 def _leg_of(job: Path | None, code: str | None) -> tuple[Leg | None, Defaults]:
@@ -108,8 +112,13 @@ def _added(line: Centerline, lon_deg: Floats, lat_deg: Floats, *, leg: Leg | Non
     )
 
 
+def _safe(cell: object) -> object:
+    """A cell that no spreadsheet runs: texts guarded, but for those that are numbers."""
+    return guarded(cell) if isinstance(cell, str) and not _NUMBER.fullmatch(cell) else cell
+
+
 def _guarded(values: "pd.Series[Any]") -> "pd.Series[Any]":
-    return values.map(lambda cell: guarded(cell) if isinstance(cell, str) else cell)
+    return values.map(_safe)
 
 
 def _csv(table: pd.DataFrame) -> str:

@@ -493,7 +493,7 @@
 
   const text = (parts) => make("p", "", parts.filter(Boolean).join(": "));
   end("Sort before issue", data.unsorted.map(unsortedEntry));
-  end("On no leg", data.elsewhere.map((item) => text([item.name, item.why, item.source])));
+  end("Not on the list", data.elsewhere.map((item) => text([item.name, item.why, item.source])));
   end("Numbers no longer alone", data.withdrawn.map((item) => text([item.no, item.why])));
   end("Why this is a draft", data.draft.map((reason) => text([reason])));
 

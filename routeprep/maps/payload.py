@@ -31,11 +31,10 @@ _TICK = {"ft": 500.0, "m": 100.0}
 # Lines are sent as whole micro-degrees (0.11 m), first the start, then the steps.
 _MICRO = 1e6
 
-# A line is drawn within this of its vertices, in degrees: 0.3 m for a centerline, 1 m for a
-# drive, which is drawn faintly.  Common practice, no source.
+# A line is drawn within this of its vertices, in degrees of some 111 km: 0.3 m for a
+# centerline, 1 m for a drive, which is drawn faintly.  Common practice, no source.
 _LINE_WITHIN_DEG = 0.3 / 111_000
 _DRIVE_WITHIN_DEG = 1.0 / 111_000
-
 
 # Drives are drawn with no more vertices than this, so that a phone keeps up; coarser if need be.
 _DRIVE_VERTICES = 20_000

@@ -30,7 +30,7 @@ _LOST = {
 }
 
 
-def _nearest_span(drives: Sequence[Span], time_us: int, *, room_us: int) -> list[Span]:
+def _spans_at(drives: Sequence[Span], time_us: int, *, room_us: int) -> list[Span]:
     return [
         drive
         for drive in drives
@@ -45,8 +45,8 @@ def _drive_of(time_us: int, drives: Sequence[Span]) -> str:
         return drives[0].drive_id
     if time_us == NO_TIME_US:
         return ""
-    held = _nearest_span(drives, time_us, room_us=0)
-    held = held or _nearest_span(drives, time_us, room_us=_ROOM_US)
+    held = _spans_at(drives, time_us, room_us=0)
+    held = held or _spans_at(drives, time_us, room_us=_ROOM_US)
     return held[0].drive_id if len(held) == 1 else ""
 
 

@@ -56,6 +56,6 @@ def sort_of(data: bytes, *, name: str) -> str:
             if found == "shapefile"
             else "give GPX, NMEA, CSV, GeoJSON, GeoPackage, FlatGeobuf or a zipped shapefile"
         )
-        msg = f"{name}: is {found} by its first bytes ({shown(data[:4])}), not read alone; {again}"
+        msg = f"{name}: is {found} by its first bytes ({shown(data[:4])}), not read; {again}"
         raise ReadError(msg, file=name, found=found)
     return found

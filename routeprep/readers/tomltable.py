@@ -47,12 +47,12 @@ class TomlTable:
             if key not in known:
                 self.fault(f"key {key!r} is not known; the nearest one is {nearest(key, known)!r}")
 
-    def text(self, key: str, *, needed: bool = False, default: str = "") -> str:
-        """A text; one that is left out is the default, or a fault when it is needed."""
-        value = self.values.get(key, default)
+    def text(self, key: str, *, needed: bool = False) -> str:
+        """A text; one that is left out is empty, or a fault when it is needed."""
+        value = self.values.get(key, "")
         if not isinstance(value, str):
             self.fault(f"{key} is {shown(value)}; expected a text in quotes")
-            return default
+            return ""
         if needed and not value.strip():
             self.fault(f"{key} is missing; give it a text")
         return value.strip()

@@ -29,7 +29,7 @@ _CONVENTIONS = (
         "was wheeled or taped."
     ),
     "A number once issued never changes and is never used again; gaps in the numbers are normal.",
-    "NAD83 and WGS84 are taken as one unless the job says otherwise.",
+    "NAD83 and WGS84 are taken as one; they differ by about a metre.",
 )
 
 _LENGTHS = (
@@ -97,7 +97,7 @@ def _unsorted(pack: Pack) -> dict[str, object]:
 def _elsewhere(pack: Pack) -> dict[str, object]:
     table = pack.elsewhere
     rows = list(zip(table["name"], table["why"], table["source"], strict=True))
-    return _section("On no leg of this job", ("What", "Why", "File"), (3, 5, 3), rows)
+    return _section("Not on the list", ("What", "Why", "File"), (3, 5, 3), rows)
 
 
 def _findings(pack: Pack) -> dict[str, object]:

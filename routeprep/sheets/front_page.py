@@ -75,7 +75,7 @@ def _expect(pack: Pack, rows: Sequence[Row]) -> list[str]:
         "from a file, never seen by us": sum(row["times_seen"] == 0 for row in rows),
         "that need a human eye (marked ?)": sum(bool(row["doubt"]) for row in rows),
         "not understood: sort before issue, may be iron (back pages)": len(pack.unsorted),
-        "on no leg of this job (back pages)": len(pack.elsewhere),
+        "left off the list, with the reason (back pages)": len(pack.elsewhere),
     }
     return [
         "Under an overlay, a parked car or mud: what nobody saw and no file holds is not here.",

@@ -5,18 +5,18 @@ In go a leg and its rows of the list, out come plain dicts that the template dra
 
 import itertools
 import math
-import re
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from routeprep.listing import distance_text
+from routeprep.numbering import number_key
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import along_at, label, value_at
 from routeprep.units import format_station
 from routeprep.wording import depth_text, height_text, limits_text, line_text
 
-__all__ = ["Row", "is_stop", "is_undecided", "leg_page", "natural_key"]
+__all__ = ["Row", "is_stop", "is_undecided", "leg_page"]
 
 Row = Mapping[Hashable, Any]
 
@@ -56,18 +56,6 @@ class _Place:
     along_m: float
     rank: int
     item: dict[str, object]
-
-
-def natural_key(no: str) -> list[tuple[int, str]]:
-    """Order of numbers as people count: A-9, A-10, A-10A.
-
-    Examples
-    --------
-    >>> sorted(["A-10A", "A-9", "A-10"], key=natural_key)
-    ['A-9', 'A-10', 'A-10A']
-    """
-    pieces: list[str] = re.findall(r"[0-9]+|[^0-9]+", no)
-    return [(int(piece), "") if piece.isdecimal() else (-1, piece) for piece in pieces]
 
 
 def is_undecided(row: Row) -> bool:
@@ -193,11 +181,11 @@ def _spaced(places: Sequence[_Place], *, units: str) -> Iterator[dict[str, objec
 def _with_withdrawn(
     items: Iterator[dict[str, object]], withdrawn: Sequence[tuple[str, str]]
 ) -> Iterator[dict[str, object]]:
-    waiting = sorted(withdrawn, key=lambda one: natural_key(one[0]))
+    waiting = sorted(withdrawn, key=lambda one: number_key(one[0]))
     for item in items:
         if item["type"] == "thing":
-            key = natural_key(str(item["no"]))
-            while waiting and natural_key(waiting[0][0]) < key:
+            key = number_key(str(item["no"]))
+            while waiting and number_key(waiting[0][0]) < key:
                 no, why = waiting.pop(0)
                 yield {"type": "withdrawn", "no": no, "why": why}
         yield item

@@ -18,7 +18,8 @@ from routeprep import tables
 from routeprep.geodesy import segment_lengths_m
 from routeprep.kinds import GROUPS
 from routeprep.maps.payload import payload
-from routeprep.stationing import along_of_label
+from routeprep.stationing import along_at
+from routeprep.units import parse_station
 
 
 def unpacked(steps: list[int]) -> np.ndarray:
@@ -65,7 +66,7 @@ def test_ticks_stand_each_500_ft_at_their_station() -> None:
     assert [tick["text"] for tick in ticks][:3] == ["10+00", "15+00", "20+00"]
     assert [tick["bearing"] for tick in ticks] == pytest.approx([90.0] * len(ticks), abs=0.1)
     for tick in ticks:
-        along_m = along_of_label(road.stationing, tick["text"])
+        along_m = along_at(road.stationing, parse_station(tick["text"], road.stationing.unit))
         start = np.array([road.line.lon_deg[0], tick["at"][1]])
         walked_m = segment_lengths_m(start, np.full(2, 41.2), elevation_m=360.0)[0]
         assert walked_m == pytest.approx(along_m, abs=0.2)

@@ -207,12 +207,12 @@ def test_draft_banner_shows_on_a_draft_only(browser: Browser, tmp_path: Path) ->
 
 
 def test_what_is_left_over_is_listed_at_the_end(shown: Shown) -> None:
-    """Sort before issue, on no leg, numbers no longer alone, reasons of the draft."""
+    """Sort before issue, not on the list, numbers no longer alone, reasons of the draft."""
     titles = shown.page.locator("#rest h2").all_inner_texts()
 
     assert titles == [
         "Sort before issue (2)",
-        "On no leg (1)",
+        "Not on the list (1)",
         "Numbers no longer alone (1)",
         "Why this is a draft (1)",
     ]

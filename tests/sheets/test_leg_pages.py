@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from sheets.made_packs import UNDECIDED, leg, pack, rows, thing
 
 from routeprep.shapes import Leg
-from routeprep.sheets.leg_pages import leg_page, natural_key
+from routeprep.sheets.leg_pages import leg_page
 from routeprep.units import STATION_UNITS, to_m
 
 
@@ -36,15 +36,6 @@ def only(**changes: object) -> Any:
     """How a single thing is shown."""
     (found,) = [one for one in items([thing("A-1", 50.0, **changes)]) if one["type"] == "thing"]
     return found
-
-
-@given(st.lists(st.integers(0, 10**6), unique=True))
-def test_numbers_are_ordered_as_people_count(counts: list[int]) -> None:
-    """A-9 comes before A-10, and A-10A right after A-10."""
-    wanted = [f"A-{count}{suffix}" for count in sorted(counts) for suffix in ("", "A", "B")]
-    as_text = sorted(wanted)
-
-    assert sorted(as_text, key=natural_key) == wanted
 
 
 @given(st.lists(st.floats(0.0, 1000.0), max_size=30))

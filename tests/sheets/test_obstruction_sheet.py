@@ -179,7 +179,7 @@ def test_back_pages_hold_the_evidence() -> None:
         "hydrant 7 far from the road: 210 m from leg A records/covers.geojson",
         "doubt drives/one.gpx the log was cut off.",
         "A 3,281 ft 3,281 ft 1,181 ft along the centerline of a file, 2 vertices",
-        "lift join: 7.62 m (25.0 ft)",
+        "road corridor: 30 m (98.4 ft)",
         "right positive looking up-station",
         "drives/one.gpx drive 01234567 812 fixes 3 no time",
     ]
