@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from routeprep.shapes import LegSettings
 
-__all__ = ["Lateral", "turn"]
+__all__ = ["UNIFORM_IN_SDS", "Lateral", "turn"]
 
 # Where in its lane a position lies, from the line outward as a share of the lane's width: wheel
 # paths about 3 ft either side of the middle of a 12-ft lane (common practice, no source).
@@ -22,7 +22,8 @@ _SHARE = {
 _IN_LANE = {"right wheel path": "outer wheel path", "left wheel path": "inner wheel path"}
 # A position said is good to about this share of a lane (common practice, no source).
 _SAID_SD_SHARE = 0.15
-_UNIFORM = math.sqrt(12.0)
+# Length of an even spread in its standard deviations (uniform distribution).
+UNIFORM_IN_SDS = math.sqrt(12.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +69,11 @@ def turn(across: str, *, frame: str, travel: int, leg: LegSettings) -> Lateral:
     if across == "whole road":
         middle_m = (leg.lanes_right - leg.lanes_left) * leg.lane_width_m / 2
         return Lateral(
-            lane="", position=across, offset_m=middle_m, offset_sd_m=road_m / _UNIFORM, sure=True
+            lane="",
+            position=across,
+            offset_m=middle_m,
+            offset_sd_m=road_m / UNIFORM_IN_SDS,
+            sure=True,
         )
     if across == "on the line":
         sure = leg.lanes_left == leg.lanes_right == 1
@@ -120,7 +125,7 @@ def _in_lane(side: int, position: str, leg: LegSettings) -> Lateral:
             offset_m = (lanes - 1 + _SHARE[position]) * width_m
             sd_m = _SAID_SD_SHARE * width_m
         else:
-            offset_m, sd_m = width_m / 2, width_m / _UNIFORM
+            offset_m, sd_m = width_m / 2, width_m / UNIFORM_IN_SDS
         return Lateral(
             lane=f"{letter}{lanes}",
             position=position,
@@ -134,6 +139,6 @@ def _in_lane(side: int, position: str, leg: LegSettings) -> Lateral:
         lane=letter,
         position=position,
         offset_m=side * wide_m / 2,
-        offset_sd_m=wide_m / _UNIFORM,
+        offset_sd_m=wide_m / UNIFORM_IN_SDS,
         sure=False,
     )

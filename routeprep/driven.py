@@ -19,7 +19,7 @@ from routeprep.errors import LineError
 from routeprep.geodesy import Plane, plane_at
 from routeprep.planar import Polyline, thin
 from routeprep.shapes import Centerline, Defaults, Finding, LegSettings
-from routeprep.spines import spine_of, start_near
+from routeprep.spines import THIN_M, spine_of, start_near
 
 __all__ = ["RADIUS_68_IN_SDS", "path_driven"]
 
@@ -30,8 +30,7 @@ Ints = npt.NDArray[np.int64]
 # sqrt(-2 ln(1 - 0.68)) (Rayleigh distribution).
 RADIUS_68_IN_SDS = 1.5096
 
-# Thinning of fixes and the grid along the line [m]; common practice, no source.
-_THIN_M = 8.0
+# The grid along the line [m]; common practice, no source.
 _GRID_M = 5.0
 # A drive helps only with stretches at least this long [m], and fades in and out over this [m], down
 # to this share of its weight; all these are common practice, no source.
@@ -87,7 +86,7 @@ def _runs(fixes: pd.DataFrame, plane: Plane, line: Polyline, corridor_m: float) 
     runs = []
     for _, piece in fixes.groupby(["drive_id", "piece"], sort=True):
         xy = plane.to_xy(piece["lon_deg"].to_numpy(), piece["lat_deg"].to_numpy())
-        xy = xy[thin(xy, step_m=_THIN_M)]
+        xy = xy[thin(xy, step_m=THIN_M)]
         if len(xy) < 2:  # noqa: PLR2004 - a run has two ends
             continue
         feet = line.feet(xy)

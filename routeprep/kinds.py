@@ -17,7 +17,7 @@ from routeprep.sayings import Lexicon, Saying, phrase, understand
 from routeprep.units import to_m
 from routeprep.words import OWN_PHRASES, Role, bits_of
 
-__all__ = ["ACROSS", "ACTIONS", "GROUPS", "Kind", "KindTable", "Proposal", "parse_kinds"]
+__all__ = ["ACROSS", "ACTIONS", "GROUPS", "Kind", "KindTable", "Proposal", "nearest", "parse_kinds"]
 
 # The groups, in the order in which a legend lists them.
 GROUPS = (
@@ -206,9 +206,9 @@ class KindTable:
             If the table has no such code.
         """
         if code not in self.kinds:
-            nearest = _nearest(code, self.kinds)
-            msg = f"kind {code!r} is not in the table of kinds; the nearest code is {nearest!r}"
-            raise JobError(msg, code=code, nearest=nearest)
+            best = nearest(code, self.kinds)
+            msg = f"kind {code!r} is not in the table of kinds; the nearest code is {best!r}"
+            raise JobError(msg, code=code, nearest=best)
         proposals = self.kinds[code].proposals
         least_m = depth_m - _SAME_DEPTH_M
         return next((one for one in proposals if least_m <= one.to_depth_m), proposals[-1])
@@ -225,7 +225,8 @@ def _said(kind: Kind) -> tuple[str, ...]:
     return (kind.code, kind.name, *kind.words)
 
 
-def _nearest(word: str, known: Iterable[str]) -> str:
+def nearest(word: str, known: Iterable[str]) -> str:
+    """The known word that is most like a word; empty when none is known."""
     return next(iter(difflib.get_close_matches(word, sorted(known), n=1, cutoff=0.0)), "")
 
 
@@ -242,7 +243,7 @@ class _Row:
 
     def check_keys(self, known: Sequence[str]) -> None:
         for key in sorted(set(self.row) - set(known)):
-            self.fault(f"key {key!r} is not known; the nearest one is {_nearest(key, known)!r}")
+            self.fault(f"key {key!r} is not known; the nearest one is {nearest(key, known)!r}")
 
     def text(self, key: str, *allowed: str, needed: bool = False) -> str:
         value = self.row.get(key, "")
@@ -355,8 +356,8 @@ def _faults_together(kinds: Mapping[str, Kind]) -> Iterator[str]:
         yield from filter(None, (_phrase_fault(text, code, claimed) for text in _said(kind)))
         for other in kind.may_be:
             if other not in kinds:
-                nearest = _nearest(other, kinds)
-                yield f"kind {code!r} may be {other!r}, no code of the table; nearest {nearest!r}"
+                best = nearest(other, kinds)
+                yield f"kind {code!r} may be {other!r}, no code of the table; nearest {best!r}"
 
 
 def parse_kinds(text: str, *, extra: Sequence[Mapping[str, object]] = ()) -> KindTable:

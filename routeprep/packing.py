@@ -100,7 +100,8 @@ def write_pack(
 ) -> list[Path]:
     """Write a pack beside its target and swap it in whole, so that no half pack ever stands.
 
-    Whatever stops it, the target is afterwards the old pack or the new one.
+    Whatever stops it, the target is afterwards the old pack or the new one; only a process killed
+    between the two renames leaves none, and then the old pack is whole in a hidden folder beside.
 
     Parameters
     ----------

@@ -16,7 +16,7 @@ import pandas as pd
 import shapely
 
 from routeprep import tables
-from routeprep.across import turn
+from routeprep.across import UNIFORM_IN_SDS, turn
 from routeprep.kinds import KindTable
 from routeprep.locating import locate, locate_near, runners_up
 from routeprep.matching import Path
@@ -31,8 +31,6 @@ Floats = npt.NDArray[np.float64]
 # A mark's place is looked for this far along from where the drive's path has it [m].  Common
 # practice, no source.
 _WINDOW_M = 40.0
-# Length of an even spread in its standard deviations.
-_UNIFORM = math.sqrt(12.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +149,9 @@ def _row(
     said = math.isfinite(lateral.offset_m)
     # Where nobody said, a vehicle's own offset tells no more than that it was on the road.
     lanes = leg.settings.lanes_left + leg.settings.lanes_right
-    road_sd_m = lanes * leg.settings.lane_width_m / _UNIFORM if mark["method"] == "vehicle" else 0.0
+    road_sd_m = (
+        lanes * leg.settings.lane_width_m / UNIFORM_IN_SDS if mark["method"] == "vehicle" else 0.0
+    )
     return {
         "leg": "" if far else leg.settings.code,
         "along_m": place.along_m,
@@ -263,6 +263,6 @@ def locate_records(
             vertices = shapely.get_coordinates(geometry)
             reach = locate(legs[place.leg].line, vertices[:, 0], vertices[:, 1])
             row["from_m"], row["to_m"] = float(reach.along_m.min()), float(reach.along_m.max())
-            spread_m = float(np.ptp(reach.offset_m)) / _UNIFORM
+            spread_m = float(np.ptp(reach.offset_m)) / UNIFORM_IN_SDS
             row["offset_sd_m"] = math.hypot(row["offset_sd_m"], spread_m)
     return _with(records, rows)

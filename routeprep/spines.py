@@ -18,13 +18,13 @@ from routeprep.geodesy import Plane
 from routeprep.planar import thin
 from routeprep.shapes import LegSettings
 
-__all__ = ["Stretch", "spine_of", "start_near"]
+__all__ = ["THIN_M", "Stretch", "spine_of", "start_near"]
 
 Floats = npt.NDArray[np.float64]
 
 # Fixes nearer than this are thinned out, and points are set at most this far apart [m]; common
 # practice, no source.
-_THIN_M = 8.0
+THIN_M = 8.0
 _DENSE_M = 10.0
 # A stretch comes back to itself when it is this near [m] to a part this far behind [m]; common
 # practice, no source.
@@ -58,7 +58,7 @@ class Stretch:
 
 def _dense(xy_m: Floats) -> Floats:
     """Points at most the dense step apart from first to last fix, standstill scatter gone."""
-    rows = thin(xy_m, step_m=_THIN_M)
+    rows = thin(xy_m, step_m=THIN_M)
     kept: Floats = xy_m[np.union1d(rows, [len(xy_m) - 1])]
     if len(kept) < 2:  # noqa: PLR2004 - a path has two ends
         return kept

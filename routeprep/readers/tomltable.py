@@ -4,19 +4,14 @@ In go values of any type, out come values of the type that was asked for; what d
 fault, and reading goes on so that all faults can be said at once.
 """
 
-import difflib
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from routeprep.kinds import nearest
 from routeprep.readers.parts import shown
 
-__all__ = ["TomlTable", "nearest"]
-
-
-def nearest(word: str, known: Iterable[str]) -> str:
-    """The known word that is most like a word."""
-    return next(iter(difflib.get_close_matches(word, sorted(known), n=1, cutoff=0.0)), "")
+__all__ = ["TomlTable"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routeprep.readers.tomltable import TomlTable, nearest
+from routeprep.kinds import nearest
+from routeprep.readers.tomltable import TomlTable
 
 
 def table(**values):
