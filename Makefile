@@ -5,9 +5,9 @@ PYTHON ?= python3
 BIN := .venv/bin
 UV := $(or $(shell command -v uv 2>/dev/null),.tools/bin/uv)
 INSTALL = $(UV) pip install --quiet --python $(BIN)/python --require-hashes -c requirements.lock
-CORE := errors units words sayings kinds tables shapes identity geodesy planar drives centerline \
-	spines driven across locating stationing legs matching spots placing merging concluding \
-	numbering deciding job listing wording
+CORE := errors units words sayings kinds tables lines shapes identity geodesy planar elements drives \
+	smoothing centerline designed spines driven across locating stationing ties legs curves sight \
+	matching coverage walked spots placing merging concluding numbering deciding job listing wording
 empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))

@@ -13,7 +13,8 @@ from scipy.spatial import cKDTree
 
 from routeprep.errors import LineError
 from routeprep.geodesy import plane_at, segment_lengths_m
-from routeprep.shapes import Centerline, Finding, LinePiece
+from routeprep.lines import Centerline, LinePiece
+from routeprep.shapes import Finding
 
 __all__ = ["START_NEAR_M", "from_pieces", "measured", "start_end"]
 

@@ -17,8 +17,9 @@ from scipy.sparse.linalg import splu
 from routeprep.centerline import measured, start_end
 from routeprep.errors import LineError
 from routeprep.geodesy import Plane, plane_at
+from routeprep.lines import Centerline
 from routeprep.planar import Polyline, thin
-from routeprep.shapes import Centerline, Defaults, Finding, LegSettings
+from routeprep.shapes import Defaults, Finding, LegSettings
 from routeprep.spines import THIN_M, spine_of, start_near
 
 __all__ = ["RADIUS_68_IN_SDS", "path_driven"]

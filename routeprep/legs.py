@@ -12,17 +12,8 @@ import pandas as pd
 from routeprep.centerline import from_pieces
 from routeprep.driven import path_driven
 from routeprep.errors import JobError
-from routeprep.shapes import (
-    Centerline,
-    Defaults,
-    Finding,
-    Leg,
-    LegSettings,
-    LinePiece,
-    Settings,
-    Stationing,
-    Survey,
-)
+from routeprep.lines import Centerline, LinePiece, Stationing
+from routeprep.shapes import Defaults, Finding, Leg, LegSettings, Settings, Survey
 from routeprep.stationing import along_at, value_at
 
 __all__ = ["build_legs"]
@@ -139,7 +130,7 @@ def build_legs(
             alone=len(driven) == 1,
         )
         start = 0.0 if one.zero else one.start_value
-        stationing = Stationing(unit=one.unit, start_value=start, zero=one.zero)
+        stationing = Stationing.from_start(unit=one.unit, start_value=start, zero=one.zero)
         first_m, last_m = _limits(one, stationing, line)
         leg = Leg(settings=one, line=line, stationing=stationing, from_m=first_m, to_m=last_m)
         legs.append(leg)

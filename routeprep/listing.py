@@ -108,7 +108,7 @@ def _one(row: "pd.Series[Any]", leg: Leg, *, units: str) -> dict[str, object]:
     along_m, sd_m = float(row["along_m"]), float(row["along_sd_m"])
     offset_m, offset_sd_m = float(row["offset_m"]), float(row["offset_sd_m"])
     side = _side(str(row["lane"]), str(row["across"]), offset_m, offset_sd_m)
-    fine, coarse = _STEP[stationing.unit.length]
+    fine, coarse = _STEP[stationing.unit.family]
     taped = row["method"] in _FINE and HALF_95 * sd_m < _SAID_FROM_M
     step = fine if taped else coarse
     decimals = 1 if step < 1 else 0

@@ -11,8 +11,8 @@ import numpy.typing as npt
 import shapely
 
 from routeprep.geodesy import bearings_deg, destinations, ground_factor, plane_at
+from routeprep.lines import Centerline
 from routeprep.planar import Feet, Polyline
-from routeprep.shapes import Centerline
 
 __all__ = ["Places", "locate", "locate_near", "place", "runners_up"]
 

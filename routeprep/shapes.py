@@ -15,25 +15,24 @@ import numpy.typing as npt
 import pandas as pd
 
 from routeprep import tables
-from routeprep.errors import JobError, LineError
+from routeprep.errors import JobError
 from routeprep.kinds import KindTable
+from routeprep.lines import Alignment, Centerline, LinePiece, StationEquation, Stationing
 from routeprep.units import StationUnit
 
 __all__ = [
-    "Centerline",
     "Decision",
     "Defaults",
     "Finding",
     "IssuedNumber",
     "Leg",
     "LegSettings",
-    "LinePiece",
     "Pack",
     "Part",
     "Settings",
     "Source",
-    "Stationing",
     "Survey",
+    "TieSettings",
 ]
 
 Floats = npt.NDArray[np.float64]
@@ -84,26 +83,6 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LinePiece:
-    """One piece of line as its file has it.
-
-    Attributes
-    ----------
-    lon_deg, lat_deg
-        Vertices in their order [deg].
-    name
-        What the file calls it; may be empty.
-    source
-        The file's name.
-    """
-
-    lon_deg: Floats
-    lat_deg: Floats
-    name: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Part:
     """What one reader took from one file; parts together make a ``Survey``.
 
@@ -146,6 +125,9 @@ class Survey:
         Tables ``tables.MARKS`` and ``tables.RECORDS``.
     lines
         Leg code to the pieces that its centerline file holds.
+    alignments
+        Leg code to the designed alignment that its centerline file holds; a leg is in one of
+        the two, or in neither when its line is made from drives.
     sources
         One entry a file.
     findings
@@ -158,6 +140,7 @@ class Survey:
     marks: pd.DataFrame
     records: pd.DataFrame
     lines: Mapping[str, tuple[LinePiece, ...]]
+    alignments: Mapping[str, Alignment]
     sources: tuple[Source, ...]
     findings: tuple[Finding, ...]
 
@@ -230,6 +213,32 @@ class Defaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TieSettings:
+    """A physical thing whose station is known, as the job file has it.
+
+    Attributes
+    ----------
+    station
+        The label that plans, paint or wheel give it; for a mile marker its number.
+    lon_deg, lat_deg
+        Where it is [deg].
+    kind
+        "plan", "paint", "wheel", or "mile marker" (a reference reading that never stretches).
+    by
+        What it is and who says so, for people.
+    forced_by
+        Who takes it although it stretches the line by more than is believed; empty: nobody.
+    """
+
+    station: str
+    lon_deg: float
+    lat_deg: float
+    kind: str
+    by: str
+    forced_by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LegSettings:
     """One street or ramp as the job file has it, in metres and station values.
 
@@ -258,6 +267,21 @@ class LegSettings:
         Width of one lane [m].
     lanes_left, lanes_right
         Number of lanes left and right of the centerline, looking up-station.
+    lane_driven
+        Where drives went one way only: the lane they kept to, counted from the line to the
+        side that traffic in their direction keeps to; 0: not given.
+    equations, ties
+        Station equations in order along the leg, and physical things whose station is known.
+    crs
+        Coordinate system of a designed alignment whose file does not name one; empty: the
+        file's.
+    posted_mps
+        Posted speed [m/s]; NaN when not given.
+    sight_clearance_m
+        Clear distance from the middle of the inside lane to what hides the road in a curve [m];
+        NaN when not given.
+    elevations
+        Elevations of the road that were typed in: station label and elevation [m].
     """
 
     code: str
@@ -274,6 +298,13 @@ class LegSettings:
     lane_width_m: float
     lanes_left: int
     lanes_right: int
+    lane_driven: int = 0
+    equations: tuple[StationEquation, ...] = ()
+    ties: tuple[TieSettings, ...] = ()
+    crs: str = ""
+    posted_mps: float = math.nan
+    sight_clearance_m: float = math.nan
+    elevations: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a leg that contradicts itself.
@@ -307,7 +338,8 @@ class Settings:
     """The job: what it is called, its units, its legs, its kinds and its defaults.
 
     ``units`` is "us" or "metric"; ``date`` is printed and stamped into files, nothing reads the
-    clock.
+    clock.  ``datum_operation`` names the operation that takes files in another datum to WGS 84;
+    empty: the datums are taken as one, and said.
     """
 
     name: str
@@ -319,6 +351,7 @@ class Settings:
     legs: tuple[LegSettings, ...]
     kinds: KindTable
     defaults: Defaults = field(default_factory=Defaults)
+    datum_operation: str = ""
 
     def __post_init__(self) -> None:
         """Refuse a job without legs, or with two legs of one code.
@@ -361,80 +394,6 @@ class IssuedNumber:
     no: str
     anchor_id: str
     first_revision: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Centerline:
-    """The line that stationing runs along; ``along`` increases up-station.
-
-    Attributes
-    ----------
-    lon_deg, lat_deg
-        Vertices [deg], no two neighbours equal.
-    along_m
-        Ground distance from the start at each vertex [m]; starts at 0, strictly increasing.
-    sd_m
-        Standard deviation across the line at each vertex [m]; 0 where a file gave the line.
-    elevation_m
-        That the ground distance was reckoned at [m].
-    made_from
-        "file", or "path driven" when drives made it: then it is no plan centerline.
-    """
-
-    lon_deg: Floats
-    lat_deg: Floats
-    along_m: Floats
-    sd_m: Floats
-    elevation_m: float
-    made_from: str
-
-    def __post_init__(self) -> None:
-        """Refuse a line with fewer than two distinct vertices or distances out of order.
-
-        Raises
-        ------
-        LineError
-            Naming the sizes, or the first vertex that is out of order.
-        """
-        sizes = {len(self.lon_deg), len(self.lat_deg), len(self.along_m), len(self.sd_m)}
-        if len(sizes) > 1 or min(sizes) < 2:  # noqa: PLR2004 - a line has two ends
-            msg = f"a centerline needs two or more vertices in equal arrays, found {sorted(sizes)}"
-            raise LineError(msg, sizes=sorted(sizes))
-        everything = (self.lon_deg, self.lat_deg, self.along_m, self.sd_m)
-        if not all(bool(np.isfinite(values).all()) for values in everything):
-            msg = f"a centerline of {len(self.lon_deg)} vertices has values that are not finite"
-            raise LineError(msg, vertices=len(self.lon_deg))
-        if self.along_m[0] != 0.0 or not bool((np.diff(self.along_m) > 0).all()):
-            at = int(np.argmin(np.diff(self.along_m)))
-            msg = (
-                f"along_m must start at 0 and increase; it starts at {self.along_m[0]} and goes "
-                f"from {self.along_m[at]} to {self.along_m[at + 1]} at vertex {at + 1}"
-            )
-            raise LineError(msg, vertex=at + 1)
-
-    @property
-    def length_m(self) -> float:
-        """Ground length [m]."""
-        return float(self.along_m[-1])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stationing:
-    """How ``along`` becomes a station label.
-
-    Attributes
-    ----------
-    unit
-        How stations are written.
-    start_value
-        Station value at along 0 [the unit's length]; 0 for a named zero.
-    zero
-        Name of the physical zero, empty for plan stations.
-    """
-
-    unit: StationUnit
-    start_value: float
-    zero: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -8,7 +8,7 @@ plan stations, since its label always carries the zero's name.
 import math
 
 from routeprep.errors import StationError
-from routeprep.shapes import Stationing
+from routeprep.lines import Stationing
 from routeprep.units import format_station
 
 __all__ = ["along_at", "label", "number", "value_at"]
@@ -19,12 +19,12 @@ def value_at(stationing: Stationing, along_m: float) -> float:
 
     Beyond the ends it goes on counting: nothing clamps.
     """
-    return stationing.start_value + along_m / stationing.unit.length_m
+    return stationing.known_value[0] + (along_m - stationing.known_m[0]) / stationing.unit.length_m
 
 
 def along_at(stationing: Stationing, value: float) -> float:
     """Distance along the line [m] at a station value [the unit's length]."""
-    return (value - stationing.start_value) * stationing.unit.length_m
+    return stationing.known_m[0] + (value - stationing.known_value[0]) * stationing.unit.length_m
 
 
 def number(stationing: Stationing, along_m: float, *, step: float, decimals: int = 0) -> str:

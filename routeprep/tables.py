@@ -21,6 +21,7 @@ __all__ = [
     "MARKS",
     "OBSTRUCTIONS",
     "RECORDS",
+    "SMOOTHED",
     "Column",
     "check",
     "rows_of",
@@ -77,6 +78,14 @@ FIXES: tuple[Column, ...] = (
     *_number("ele_m", "accuracy_m", "speed_mps", "course_deg"),
 )
 
+# What smoothing adds to cleaned fixes: the row of the raw fix in its drive as recorded, and the
+# smoothed state at its time; ``smooth_sd_m`` is the standard deviation of one axis.
+SMOOTHED: tuple[Column, ...] = (
+    Column(name="raw_row", holds=_COUNT, needed=True),
+    *_number("smooth_lon_deg", "smooth_lat_deg", "smooth_sd_m", needed=True),
+    *_number("smooth_speed_mps", "smooth_course_deg"),
+)
+
 MARKS: tuple[Column, ...] = (
     _text("mark_id", needed=True),
     _text("drive_id"),
@@ -86,6 +95,7 @@ MARKS: tuple[Column, ...] = (
     *_number("lon_deg", "lat_deg", "accuracy_m"),
     _text("across"),
     _text("across_frame", "as driven", "up-station", needed=True),
+    _text("said_leg"),
     _text("said_station"),
     _text("said_offset"),
     _text("size"),

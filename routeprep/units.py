@@ -69,7 +69,7 @@ class StationUnit:
     Attributes
     ----------
     name
-        As in the job file: "100 ft", "1000 m" or "100 m".
+        As in the job file: "100 ft", "100 ftUS", "1000 m" or "100 m".
     length
         The unit of length of a station value, a key of ``FACTORS_M``.
     per_station
@@ -84,15 +84,22 @@ class StationUnit:
     digits: int
 
     @property
+    def family(self) -> str:
+        """Which practice it is of: "ft" for both feet, "m" for metres."""
+        return "ft" if self.length in {"ft", "ftUS"} else "m"
+
+    @property
     def length_m(self) -> float:
         """One unit of length of a station value [m]."""
         return float(FACTORS_M[self.length])
 
 
-# US practice: a station is 100 ft.  Metric: 1000 m (FHWA metric practice, most of Europe) or
-# 100 m (some agencies).  From memory; the agency's plan manual decides.
+# US practice: a station is 100 ft, in US survey feet where the plans are.  Metric: 1000 m (FHWA
+# metric practice, most of Europe) or 100 m (some agencies).  From memory; the agency's plan
+# manual decides.
 STATION_UNITS: dict[str, StationUnit] = {
     "100 ft": StationUnit(name="100 ft", length="ft", per_station=100, digits=2),
+    "100 ftUS": StationUnit(name="100 ftUS", length="ftUS", per_station=100, digits=2),
     "1000 m": StationUnit(name="1000 m", length="m", per_station=1000, digits=3),
     "100 m": StationUnit(name="100 m", length="m", per_station=100, digits=2),
 }

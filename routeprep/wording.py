@@ -10,7 +10,7 @@ import numpy as np
 
 from routeprep.listing import HALF_95
 from routeprep.shapes import Leg, Pack
-from routeprep.stationing import number
+from routeprep.stationing import number, value_at
 from routeprep.units import FACTORS_M, MPH_MPS
 
 __all__ = [
@@ -46,7 +46,7 @@ def date_text(date: dt.date) -> str:
 
 def _limit(leg: Leg, along_m: float) -> str:
     unit_m = leg.stationing.unit.length_m
-    value = leg.stationing.start_value + along_m / unit_m
+    value = value_at(leg.stationing, along_m)
     whole = abs(value - round(value)) * unit_m < _WHOLE_M
     return number(leg.stationing, along_m, step=0, decimals=0 if whole else 1)
 

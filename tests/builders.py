@@ -12,7 +12,8 @@ from routeprep import tables
 from routeprep.geodesy import plane_at
 from routeprep.identity import Item, item_ids
 from routeprep.kinds import parse_kinds
-from routeprep.shapes import LegSettings, LinePiece, Settings, Survey
+from routeprep.lines import LinePiece
+from routeprep.shapes import LegSettings, Settings, Survey
 from routeprep.units import STATION_UNITS
 
 KINDS = parse_kinds(resources.files("routeprep").joinpath("kinds.toml").read_text("utf-8"))
@@ -130,6 +131,7 @@ def survey(*drives, marks=(), records=(), lines=None):
         marks=tables.table(tables.MARKS, list(marks)),
         records=tables.table(tables.RECORDS, list(records)),
         lines={"A": (straight(),)} if lines is None else lines,
+        alignments={},
         sources=(),
         findings=(),
     )

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from routeprep.centerline import measured
 from routeprep.geodesy import plane_at
-from routeprep.shapes import Centerline
+from routeprep.lines import Centerline
 from routeprep.units import STATION_UNITS
 
 

@@ -9,7 +9,7 @@ from strategies import winding_xy
 from routeprep.centerline import from_pieces, measured, start_end
 from routeprep.errors import LineError
 from routeprep.geodesy import plane_at, segment_lengths_m
-from routeprep.shapes import LinePiece
+from routeprep.lines import LinePiece
 
 PLANE = plane_at(-100.87, 41.43)
 START = tuple(float(v[0]) for v in PLANE.to_lonlat(np.array([[0.0, 0.0]])))

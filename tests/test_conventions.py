@@ -28,6 +28,7 @@ MANY_NAMES = {
     "shapes": "what travels between rooms stands in one place",
     "tables": "five declared tables and what makes them",
     "kinds": "the words that the table may use, and the table",
+    "lines": "pieces, alignments and centerlines with their stationing",
     "units": "factors, station units and their texts belong together",
 }
 LONG = {"shapes": "what travels between rooms stands in one place"}
@@ -36,6 +37,9 @@ LONG = {"shapes": "what travels between rooms stands in one place"}
 SUFFIXES = ("_m", "_deg", "_s", "_mps", "_m2", "_per_m", "_sds", "_share", "_sd")
 UNITLESS = {
     "value": "in the unit that stands beside it",
+    "known_value": "in the leg's station unit",
+    "back_value": "in the leg's station unit",
+    "ahead_value": "in the leg's station unit",
     "start_value": "in the leg's station unit",
     "from_value": "in the leg's station unit",
     "to_value": "in the leg's station unit",

@@ -12,10 +12,10 @@ import pytest
 from routeprep import exports
 from routeprep.deciding import NOT_DECIDED
 from routeprep.job import prepare
+from routeprep.lines import Centerline
 from routeprep.locating import locate
 from routeprep.maps.page import render as map_page
 from routeprep.readers.jobfile import read_job
-from routeprep.shapes import Centerline
 from routeprep.sheets.obstruction_sheet import render as sheet
 
 MADE = make_demo.demo()

@@ -31,7 +31,8 @@ from routeprep.deciding import NOT_DECIDED
 from routeprep.errors import JobError
 from routeprep.identity import Item, item_ids
 from routeprep.job import prepare
-from routeprep.shapes import Decision, IssuedNumber, LinePiece
+from routeprep.lines import LinePiece
+from routeprep.shapes import Decision, IssuedNumber
 
 UP = drive([[2, 0], [2, 1000]])
 DOWN = drive([[-2, 1000], [-2, 0]], begin=BEGIN + dt.timedelta(hours=1), name="down")

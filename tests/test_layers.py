@@ -11,10 +11,23 @@ PACKAGE = Path(__file__).resolve().parent.parent / "routeprep"
 # From the ground up; within a row, only what is listed before.
 ROWS = (
     ("errors",),
-    ("units", "words", "sayings", "kinds", "tables", "shapes", "identity"),
-    ("geodesy", "planar"),
-    ("drives", "centerline", "spines", "driven"),
-    ("across", "locating", "stationing", "legs", "matching", "spots", "placing"),
+    ("units", "words", "sayings", "kinds", "tables", "lines", "shapes", "identity"),
+    ("geodesy", "planar", "elements"),
+    ("drives", "smoothing", "centerline", "designed", "spines", "driven"),
+    (
+        "across",
+        "locating",
+        "stationing",
+        "ties",
+        "legs",
+        "curves",
+        "sight",
+        "matching",
+        "coverage",
+        "walked",
+        "spots",
+        "placing",
+    ),
     ("merging", "concluding", "numbering", "deciding"),
     (),  # kept for the plan of work
     ("job", "listing", "wording"),

@@ -31,7 +31,7 @@ def test_a_leg_with_a_file_has_its_line_and_its_stations():
     (leg,), _ = built()
 
     assert leg.line.made_from == "file"
-    assert (leg.stationing.start_value, leg.stationing.zero) == (1000.0, "")
+    assert (leg.stationing.known_value[0], leg.stationing.zero) == (1000.0, "")
     assert (leg.from_m, leg.to_m) == (0.0, leg.line.length_m)
 
 
@@ -47,7 +47,7 @@ def test_a_named_zero_starts_at_0():
     """Its settings have no plan station."""
     (leg,), _ = built(leg_settings(start_value=math.nan, zero="Elm St north curb"))
 
-    assert (leg.stationing.start_value, leg.stationing.zero) == (0.0, "Elm St north curb")
+    assert (leg.stationing.known_value[0], leg.stationing.zero) == (0.0, "Elm St north curb")
 
 
 def test_limits_are_stations():

@@ -14,8 +14,8 @@ from strategies import fractions, line_from_xy, offsets_m, reversed_line, roads,
 
 from routeprep.centerline import from_pieces, measured
 from routeprep.geodesy import plane_at
+from routeprep.lines import LinePiece
 from routeprep.locating import locate, locate_near, place, runners_up
-from routeprep.shapes import LinePiece
 
 CITY = "Cambridge MA open data (cambridgegis), PDDL 1.0"
 

@@ -6,8 +6,9 @@ import pytest
 from builders import drive, leg_settings, settings, straight, survey
 
 from routeprep.legs import build_legs
+from routeprep.lines import LinePiece
 from routeprep.matching import driven_at, match, where_at
-from routeprep.shapes import Defaults, LinePiece
+from routeprep.shapes import Defaults
 
 from strategies import line_from_xy  # isort: skip
 

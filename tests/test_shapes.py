@@ -144,6 +144,7 @@ def test_a_survey_checks_its_tables(table, column):
             drive_names={},
             drive_by={},
             lines={},
+            alignments={},
             sources=(),
             findings=(),
         )

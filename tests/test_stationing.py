@@ -7,13 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routeprep.errors import StationError
-from routeprep.shapes import Stationing
+from routeprep.lines import Stationing
 from routeprep.stationing import along_at, label, number, value_at
 from routeprep.units import STATION_UNITS, parse_station
 
-PLAN = Stationing(unit=STATION_UNITS["100 ft"], start_value=1000.0, zero="")
-NAMED = Stationing(unit=STATION_UNITS["100 ft"], start_value=0.0, zero="ELM N CURB")
-METRIC = Stationing(unit=STATION_UNITS["1000 m"], start_value=2000.0, zero="")
+PLAN = Stationing.from_start(unit=STATION_UNITS["100 ft"], start_value=1000.0, zero="")
+NAMED = Stationing.from_start(unit=STATION_UNITS["100 ft"], start_value=0.0, zero="ELM N CURB")
+METRIC = Stationing.from_start(unit=STATION_UNITS["1000 m"], start_value=2000.0, zero="")
 stationings = st.builds(
     Stationing,
     unit=st.sampled_from(list(STATION_UNITS.values())),

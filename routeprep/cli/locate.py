@@ -14,11 +14,12 @@ from routeprep.centerline import from_pieces
 from routeprep.cli.steps import FILE, JobFile, steps
 from routeprep.errors import OutputError
 from routeprep.exports.cells import DECIMALS, guarded
+from routeprep.lines import Centerline
 from routeprep.locating import Places, locate, runners_up
 from routeprep.packing import pack_of
 from routeprep.readers.disk import job_files, one_file
 from routeprep.readers.vector import read_lines, read_points
-from routeprep.shapes import Centerline, Defaults, Finding, Leg
+from routeprep.shapes import Defaults, Finding, Leg
 from routeprep.stationing import label
 
 __all__ = ["command"]

@@ -16,8 +16,9 @@ import shapely
 from routeprep.deciding import NOT_DECIDED
 from routeprep.geodesy import bearings_deg
 from routeprep.kinds import GROUPS, Kind
+from routeprep.lines import Centerline
 from routeprep.listing import distance_text, rows
-from routeprep.shapes import Centerline, Leg, Pack
+from routeprep.shapes import Leg, Pack
 from routeprep.stationing import along_at, number, value_at
 from routeprep.wording import height_text, limits_text
 
@@ -100,7 +101,7 @@ def _limits(leg: Leg) -> list[dict[str, object]]:
 
 def _ticks(leg: Leg) -> list[dict[str, object]]:
     stationing = leg.stationing
-    step = _TICK[stationing.unit.length]
+    step = _TICK[stationing.unit.family]
     first = math.ceil(value_at(stationing, 0.0) / step)
     last = math.floor(value_at(stationing, leg.line.length_m) / step)
     places = [(k, along_at(stationing, k * step)) for k in range(first, last + 1)]
@@ -125,7 +126,7 @@ def _leg(leg: Leg, *, units: str) -> dict[str, object]:
         "cut_from": f"{first}{zero}",
         "cut_to": f"{last}{zero}",
         "limits": _limits(leg),
-        "tick_m": _TICK[stationing.unit.length] * stationing.unit.length_m,
+        "tick_m": _TICK[stationing.unit.family] * stationing.unit.length_m,
         "ticks": _ticks(leg),
     }
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from routeprep import tables
-from routeprep.shapes import Finding, LinePiece, Part, Source, Survey
+from routeprep.lines import Alignment, LinePiece
+from routeprep.shapes import Finding, Part, Source, Survey
 
 __all__ = ["assemble"]
 
@@ -109,6 +110,7 @@ def assemble(
     parts: Sequence[Part],
     *,
     lines: Mapping[str, tuple[LinePiece, ...]],
+    alignments: Mapping[str, Alignment],
     sources: Sequence[Source],
     findings: Sequence[Finding],
 ) -> Survey:
@@ -120,6 +122,8 @@ def assemble(
         One a file, in any order.
     lines
         Leg code to the pieces of its centerline.
+    alignments
+        Leg code to its designed alignment.
     sources
         Of the files that are no parts: lines, decisions, numbers, the job.
     findings
@@ -145,6 +149,7 @@ def assemble(
         marks=marks.sort_values(["time_utc", "mark_id"], kind="stable", ignore_index=True),
         records=records,
         lines=lines,
+        alignments=alignments,
         sources=_sources([*(part.source for part in ordered), *sources]),
         findings=(
             *findings,

@@ -12,6 +12,7 @@ from typing import Protocol, TypeVar
 from routeprep import tables
 from routeprep.errors import InputError, JobError, ReadError
 from routeprep.kinds import KindTable
+from routeprep.lines import LinePiece
 from routeprep.readers.assembly import assemble
 from routeprep.readers.disk import kinds_text
 from routeprep.readers.globs import matching
@@ -30,7 +31,6 @@ from routeprep.shapes import (
     Finding,
     IssuedNumber,
     LegSettings,
-    LinePiece,
     Part,
     Settings,
     Source,
@@ -300,7 +300,7 @@ def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
         for table, count in counts.items()
         if table in near
     ]
-    survey = assemble(parts, lines=lines, sources=sources, findings=inputs.findings)
+    survey = assemble(parts, lines=lines, alignments={}, sources=sources, findings=inputs.findings)
     legs = [job.tried(partial(_with_spine, leg, parts, survey)) for leg in settings.legs]
     _refuse(job.errors)
     return Inputs(

@@ -9,6 +9,7 @@ import pandas as pd
 import shapely
 
 from routeprep.errors import ReadError
+from routeprep.lines import LinePiece
 from routeprep.readers.columns import Points
 from routeprep.readers.csvtext import LAT, LON, degrees, plain, read_sheet
 from routeprep.readers.gis import read_layers
@@ -16,7 +17,6 @@ from routeprep.readers.gpxstream import Stream, stream
 from routeprep.readers.parts import shown
 from routeprep.readers.sniff import sort_of
 from routeprep.readers.times import moment
-from routeprep.shapes import LinePiece
 
 __all__ = ["read_lines", "read_points"]
 

@@ -88,7 +88,7 @@ def _ends_text(row: Row, leg: Leg) -> str:
     """Both ends of a long thing, rounded away from it to 5 ft or 1 m."""
     if row["to_m"] - row["from_m"] < _LONG_M:
         return ""
-    step = 5 if leg.stationing.unit.length == "ft" else 1
+    step = 5 if leg.stationing.unit.family == "ft" else 1
     start, end = (value_at(leg.stationing, row[name]) / step for name in ("from_m", "to_m"))
     rounded = (math.floor(start + _SAME) * step, math.ceil(end - _SAME) * step)
     return " to ".join(format_station(value, leg.stationing.unit) for value in rounded)
@@ -139,7 +139,7 @@ def _bands(leg: Leg) -> list[_Place]:
 
 def _rules(leg: Leg, shown_m: Sequence[float]) -> list[_Place]:
     """Rules from the first to the last of what is shown, but none where a limit is."""
-    every = _RULE_EVERY[leg.stationing.unit.length]
+    every = _RULE_EVERY[leg.stationing.unit.family]
     first, last = (value_at(leg.stationing, f(shown_m)) / every for f in (min, max))
     every_m = (
         along_at(leg.stationing, count * every)

@@ -34,7 +34,7 @@ def gpx(*seconds, start=0, marks=("manhole",), name="a.gpx", by="invented"):
 
 def survey(*parts):
     """The survey of these parts alone."""
-    return assemble(parts, lines={}, sources=(), findings=())
+    return assemble(parts, lines={}, alignments={}, sources=(), findings=())
 
 
 def same(one, other):
@@ -138,6 +138,6 @@ def test_marks_come_by_time_and_those_without_last() -> None:
 def test_uses_of_one_file_are_one_source() -> None:
     """A city's file that serves two legs stands once, its counts added."""
     one = source(b"x", name="city.gpkg", what="centerline", taken={"pieces": 2}, skipped={})
-    both = assemble([], lines={}, sources=[one, one], findings=())
+    both = assemble([], lines={}, alignments={}, sources=[one, one], findings=())
 
     assert [(item.name, item.taken) for item in both.sources] == [("city.gpkg", {"pieces": 4})]

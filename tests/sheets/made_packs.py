@@ -11,16 +11,8 @@ import shapely
 
 from routeprep import listing, tables
 from routeprep.kinds import KindTable
-from routeprep.shapes import (
-    Centerline,
-    Finding,
-    Leg,
-    LegSettings,
-    Pack,
-    Settings,
-    Source,
-    Stationing,
-)
+from routeprep.lines import Centerline, Stationing
+from routeprep.shapes import Finding, Leg, LegSettings, Pack, Settings, Source
 from routeprep.units import STATION_UNITS, to_m
 
 HOSTILE = "=1+1 {{ cycler }} {% low ${x} <script>alert(1)</script> #sys.version"
@@ -55,7 +47,7 @@ def leg(code: str = "A", *, length_m: float = 1000.0, zero: str = "", **changes:
         made_from="file",
     )
     start_value = 0.0 if zero else settings.start_value
-    stationing = Stationing(unit=settings.unit, start_value=start_value, zero=zero)
+    stationing = Stationing.from_start(unit=settings.unit, start_value=start_value, zero=zero)
     return Leg(settings=settings, line=line, stationing=stationing, from_m=0.0, to_m=length_m)
 
 
