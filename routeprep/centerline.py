@@ -269,6 +269,9 @@ def _directed(
     backward = [end % 2 for end in walk]
     lon = np.concatenate([pieces[e // 2].lon_deg[:: -1 if e % 2 else 1] for e in walk])
     lat = np.concatenate([pieces[e // 2].lat_deg[:: -1 if e % 2 else 1] for e in walk])
+    sd_m = np.concatenate(
+        [np.full(len(pieces[e // 2].lon_deg), pieces[e // 2].datum_sd_m) for e in walk]
+    )
     away_m = 0.0
     if near_deg is not None:
         turn, away_m = start_end(lon, lat, near_deg)
@@ -282,11 +285,13 @@ def _directed(
         )
         raise LineError(msg, leg=leg)
     if turn:
-        lon, lat = lon[::-1], lat[::-1]
-    line = measured(lon, lat, sd_m=np.zeros(len(lon)), elevation_m=elevation_m, made_from="file")
+        lon, lat, sd_m = lon[::-1], lat[::-1], sd_m[::-1]
+    line = measured(lon, lat, sd_m=sd_m, elevation_m=elevation_m, made_from="file")
     joined = f"{len(pieces)} pieces joined" if len(pieces) > 1 else "one piece"
     text = f"centerline from file, {joined}, {line.length_m:,.1f} m long"
     said = [Finding(level="note", where=f"leg {leg}", text=text)]
+    datums = dict.fromkeys((piece.source, piece.datum_said) for piece in pieces)
+    said += [Finding(level="note", where=source, text=text) for source, text in datums if text]
     if away_m > START_NEAR_M:
         text = (
             f"start_near is {away_m:,.0f} m from the nearer end of the centerline; look whether "

@@ -1,7 +1,8 @@
 """Groups of looks to rows of the list: what we conclude is in the road.
 
 In goes a ``Group`` with its leg, out comes one row of ``tables.OBSTRUCTIONS`` without number and
-decision.  Taped beats wheeled beats walked beats vehicle beats file; all evidence is kept.
+decision.  Taped beats wheeled beats walked beats vehicle beats file, for the place, the lane and
+the size; of heights the lowest that is firm counts, whoever took it.  All evidence is kept.
 """
 
 import math
@@ -29,6 +30,8 @@ _DOUBTS = (
     "no time",
     "order disagrees with the drive",
 )
+# What marks that say their station are doubted for begins so.
+_SAID = "said "
 _LANE = "lane not sure"
 
 
@@ -68,32 +71,49 @@ def _along(looks: Sequence[Look]) -> tuple[float, float]:
 
 
 def _lane(looks: Sequence[Look]) -> tuple[str, str, bool]:
-    """Lane, position and whether the lane is known, from all marks together.
+    """Lane, position and whether the lane is known, from the best marks that know it.
 
     Of lanes that contradict each other only what they share is kept: the side, or nothing.
+    Where the best say no position, others of that lane do.
     """
     sure = [look for look in looks if _LANE not in look.doubt]
-    lanes = {look.lane for look in (sure or looks) if look.lane}
+    best = _best(sure or looks)
+    lanes = {look.lane for look in best if look.lane}
     sides = {lane[0] for lane in lanes}
     lane = "".join(lanes) if len(lanes) == 1 else "".join(sides) if len(sides) == 1 else ""
-    positions = Counter(look.position for look in (sure or looks) if look.position)
-    ranked = positions.most_common(2)
+    told = [look for look in best if look.position]
+    told = told or [look for look in (sure or looks) if look.position and look.lane == lane]
+    ranked = Counter(look.position for look in told).most_common(2)
     tied = len(ranked) > 1 and ranked[0][1] == ranked[1][1]
     position = ranked[0][0] if ranked and not tied else ""
     return lane, position, bool(sure) and len(lanes) <= 1
 
 
+def _blind(look: Look, marks: Mapping[str, Mapping[str, Any]]) -> bool:
+    """Whether only a station was said: where across, neither words nor a position tell."""
+    mark = marks.get(look.item_id)
+    if mark is None or look.lane or not mark["said_station"]:
+        return False
+    return not mark["said_offset"] and math.isnan(mark["lon_deg"])
+
+
 def _offset(
-    looks: Sequence[Look], best: Sequence[Look], lane: str, position: str, *, sure: bool
+    looks: Sequence[Look],
+    best: Sequence[Look],
+    lane: str,
+    position: str,
+    *,
+    sure: bool,
 ) -> tuple[float, float]:
-    """Offset and its standard deviation [m] from the looks that agree with the lane said.
+    """Offset and its standard deviation [m] from the best looks that agree with the lane said.
 
     Where nobody said, from what knows more of it than where the vehicle was.
     """
     said = [look for look in looks if sure and look.lane == lane and _LANE not in look.doubt]
     told = [look for look in said if look.position == position]
     known = [look for look in best if knows_across(look)]
-    chosen = told or said or known or [look for look in looks if knows_across(look)] or best
+    others = [look for look in looks if knows_across(look)]
+    chosen = _best(told or said or known or others or best)
     weight = np.array([1.0 / max(look.offset_sd_m, 0.01) ** 2 for look in chosen])
     offset = np.array([look.offset_m for look in chosen])
     mean = float(np.sum(weight * offset) / weight.sum())
@@ -103,6 +123,7 @@ def _offset(
 def _doubt(best: Sequence[Look], *, sure: bool) -> str:
     said = {word for look in best for word in look.doubt.split("; ")}
     words = [word for word in _DOUBTS if word in said]
+    words += sorted(word for word in said if word.startswith(_SAID))
     return "; ".join(words if sure else [*words, _LANE])
 
 
@@ -115,7 +136,7 @@ def _status(
 ) -> str:
     on_foot = [look for look in looks if look.method in ("walked", "wheeled", "taped")]
     if on_foot:
-        mark = marks[on_foot[-1].item_id]
+        mark = marks[_best(on_foot)[-1].item_id]
         when = mark["time_utc"]
         date = "" if pd.isna(when) else f"{when.astimezone(zone):%Y-%m-%d}"
         said = ", ".join(part for part in (str(mark["by"]), date) if part)
@@ -138,6 +159,12 @@ def _reach(looks: Sequence[Look], along_m: float) -> tuple[float, float]:
     if not long:
         return along_m, along_m
     return min(look.from_m for look in long), max(look.to_m for look in long)
+
+
+def _size(looks: Sequence[Look], marks: Mapping[str, Mapping[str, Any]]) -> str:
+    """The size as said by the best marks that say one."""
+    sized = [look for look in looks if marks[look.item_id]["size"]]
+    return _words([str(marks[look.item_id]["size"]) for look in _best(sized)]) if sized else ""
 
 
 def _words(values: Sequence[str]) -> str:
@@ -177,7 +204,8 @@ def conclude(
     kind = _kind(looks, kinds)
     along_m, along_sd_m = _along(best)
     lane, position, sure = _lane(seen or looks)
-    offset_m, offset_sd_m = _offset(looks, best, lane, position, sure=sure)
+    across = [look for look in looks if not _blind(look, marks)] or looks
+    offset_m, offset_sd_m = _offset(across, _best(across), lane, position, sure=sure)
     from_m, to_m = _reach(looks, along_m)
     rows = [marks[look.item_id] for look in seen]
     height_m, height_by = _height(rows)
@@ -202,7 +230,7 @@ def conclude(
         "status": _status(seen, marks, times=times, zone=zone),
         "height_m": height_m,
         "height_by": height_by,
-        "size": _words([str(row["size"]) for row in rows]),
+        "size": _size(seen, marks),
         "doubt": _doubt(best, sure=sure),
         "note": _words([str(row["note"]) for row in rows]),
         "past_end_m": max(look.past_end_m for look in best),

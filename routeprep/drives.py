@@ -1,8 +1,8 @@
 """Drives as recorded to drives that can be used.
 
 In goes the table of fixes in recorded order, out comes the same table without repeated and
-backward times and impossible jumps, its pieces parted where nothing was recorded; and which
-drives are copies of one another.
+backward times, impossible jumps and accelerations, its pieces parted where nothing was recorded;
+and which drives are copies of one another.
 """
 
 import bisect
@@ -25,6 +25,13 @@ Flags = npt.NDArray[np.bool_]
 # Across a silence longer than the gap, a piece is parted only if the vehicle also moved farther
 # than this [m]: recorders save no fixes while standing.  Common practice, no source.
 _MOVED_M = 50.0
+# A silence this long parts a piece wherever the vehicle was [s].  Common practice, no source.
+_PARKED_S = 600.0
+# A fix beside the straight way between its neighbours asks for an acceleration; no road vehicle
+# reaches this one [m/s2], 2 g.  Nor does it count unless the fix is this far beside [m], and so
+# many times as far as the drive's fixes usually are.  Common practice, no source.
+_PUSH_MOST_MPS2 = 20.0
+_BESIDE_M, _BESIDE_TIMES = 10.0, 8.0
 # Fixes of two copies of a drive agree when they are this near at one time [m].  Common practice,
 # no source.
 _AGREE_M = 2.0
@@ -37,7 +44,8 @@ class CleanDrives:
     Attributes
     ----------
     fixes
-        Table of fixes, by drive, in time order, with ``piece`` counted anew.
+        Table of fixes, by drive, in time order, with ``piece`` counted anew and ``raw_row``, the
+        row of the raw fix in its drive as recorded.
     copies
         Drive id of each copy to the id of the drive that is kept.
     findings
@@ -106,6 +114,25 @@ def _without_spikes(xy_m: Floats, seconds: Floats, jump_speed_mps: float) -> Int
         rows = np.delete(rows, 1 + np.flatnonzero(bad))
 
 
+def _without_swerves(xy_m: Floats, seconds: Floats) -> Ints:
+    """Fixes but those beside the way between neighbours as no vehicle can be pushed."""
+    rows = np.arange(len(xy_m))
+    while len(rows) > 2:  # noqa: PLR2004 - a neighbour on either side
+        wait_s = np.diff(seconds[rows])
+        share = (wait_s[:-1] / (wait_s[:-1] + wait_s[1:]))[:, None]
+        xy = xy_m[rows]
+        away_m = np.hypot(*(xy[1:-1] - (1 - share) * xy[:-2] - share * xy[2:]).T)
+        push_mps2 = 2 * away_m / (wait_s[:-1] * wait_s[1:])
+        beside = np.r_[0.0, away_m, 0.0]
+        worst = (away_m >= beside[:-2]) & (away_m > beside[2:])
+        far_m = max(_BESIDE_M, _BESIDE_TIMES * float(np.median(away_m)))
+        bad = worst & (push_mps2 > _PUSH_MOST_MPS2) & (away_m > far_m)
+        if not bad.any():
+            break
+        rows = np.delete(rows, 1 + np.flatnonzero(bad))
+    return rows
+
+
 def _speed_mps(xy_m: Floats, seconds: Floats, one: Ints, other: Ints) -> Floats:
     """Speed between fixes [m/s]; NaN without times."""
     step_m = np.hypot(*(xy_m[other] - xy_m[one]).T)
@@ -117,6 +144,7 @@ def _pieces(xy_m: Floats, seconds: Floats, piece: Ints, defaults: Defaults) -> I
     step_m = np.hypot(*np.diff(xy_m, axis=0).T)
     wait_s = np.diff(seconds)
     silent = (wait_s > defaults.drive_gap_s) & (step_m > _MOVED_M)
+    silent |= wait_s > max(_PARKED_S, defaults.drive_gap_s)
     jump = step_m / wait_s > defaults.jump_speed_mps
     return np.cumsum(np.r_[False, silent | jump | (np.diff(piece) != 0)]).astype(np.int64)
 
@@ -128,11 +156,13 @@ def _clean_one(
     ordered = _in_order(seconds_of(drive["time_utc"]))
     kept = drive[ordered]
     seconds, xy_m = seconds_of(kept["time_utc"]), _plane_xy(kept)
-    rows = _without_spikes(xy_m, seconds, defaults.jump_speed_mps)
+    steady = _without_spikes(xy_m, seconds, defaults.jump_speed_mps)
+    rows = steady[_without_swerves(xy_m[steady], seconds[steady])]
     piece = _pieces(xy_m[rows], seconds[rows], kept["piece"].to_numpy()[rows], defaults)
     facts = (
         (len(drive) - len(kept), "fixes with no, repeated or backward times left out"),
-        (len(kept) - len(rows), "impossible jumps left out"),
+        (len(kept) - len(steady), "impossible jumps left out"),
+        (len(steady) - len(rows), "impossible accelerations left out"),
         (int(piece[-1]), "breaks in the fixes, never driven across"),
     )
     said = [f"{count} {what}" for count, what in facts if count]
@@ -209,12 +239,13 @@ def clean(fixes: pd.DataFrame, *, names: Mapping[str, str], defaults: Defaults) 
     findings: list[Finding] = []
     for drive_id, drive in fixes.groupby("drive_id", sort=True):
         name = names.get(str(drive_id), str(drive_id))
-        drives[str(drive_id)], said = _clean_one(drive, name, defaults)
+        recorded = drive.assign(raw_row=np.arange(len(drive)))
+        drives[str(drive_id)], said = _clean_one(recorded, name, defaults)
         findings += said
     copies = _copies(drives, defaults.same_drive_share)
     for copy, original in sorted(copies.items()):
         text = f"the same drive as {names.get(original, original)}: counted once"
         findings.append(Finding(level="note", where=names.get(copy, copy), text=text))
     kept = [drive for drive_id, drive in drives.items() if drive_id not in copies]
-    table = pd.concat(kept, ignore_index=True) if kept else fixes.iloc[:0]
+    table = pd.concat(kept, ignore_index=True) if kept else fixes.assign(raw_row=0)
     return CleanDrives(fixes=table, copies=copies, findings=tuple(findings))

@@ -5,12 +5,14 @@ edit of one mark re-runs only what follows it.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
 
 from routeprep import tables
 from routeprep.concluding import conclude
+from routeprep.coverage import coverage_of
 from routeprep.deciding import (
     NOTHING,
     check_decisions,
@@ -28,9 +30,13 @@ from routeprep.merging import Group, anchor_of, group, looks_of
 from routeprep.numbering import Numbered, Thing, assign
 from routeprep.placing import locate_marks, locate_records
 from routeprep.shapes import Decision, Finding, IssuedNumber, Leg, Pack, Settings, Survey
+from routeprep.smoothing import smooth
 from routeprep.tables import rows_of
 
 __all__ = ["prepare"]
+
+# Kinds of this group say a station: they tie a leg's stations and are no things in the road.
+_STATIONS = "stations"
 
 
 def prepare(
@@ -59,12 +65,13 @@ def prepare(
     """
     check_decisions(decisions, kinds=settings.kinds)
     drives = clean(survey.fixes, names=survey.drive_names, defaults=settings.defaults)
-    legs, said = build_legs(survey, settings, drives.fixes)
-    paths = match(drives.fixes, legs, settings.defaults)
+    smoothed = smooth(drives.fixes, settings.defaults)
     given = sorted_kinds(decisions, settings.kinds)
     made = _one_each(_on_kept(survey.marks, drives), "mark_id", given)
+    legs, said = build_legs(replace(survey, marks=made), settings, smoothed.fixes)
+    paths = match(smoothed.fixes, legs, settings.defaults)
     marks = locate_marks(
-        made, drives.fixes, paths, legs, kinds=settings.kinds, defaults=settings.defaults
+        made, smoothed.tracks, paths, legs, kinds=settings.kinds, defaults=settings.defaults
     )
     listed = _one_each(survey.records, "record_id", given)
     records = locate_records(listed, legs, kinds=settings.kinds, defaults=settings.defaults)
@@ -82,12 +89,13 @@ def prepare(
     return Pack(
         settings=settings,
         legs=legs,
-        fixes=drives.fixes,
+        fixes=smoothed.fixes,
         marks=marks,
         records=records,
+        coverage=coverage_of(smoothed.fixes, paths, legs, marks, settings),
         obstructions=obstructions,
         unsorted=unsorted,
-        elsewhere=_elsewhere(marks, records),
+        elsewhere=_elsewhere(marks, records, settings.kinds),
         withdrawn=_withdrawn(numbered),
         numbers=numbered.ledger,
         decisions=tuple(decisions),
@@ -164,6 +172,11 @@ def _homeless(numbered: Numbered, settings: Settings) -> list[Finding]:
     ]
 
 
+def _saying_stations(kinds: KindTable) -> list[str]:
+    """Codes of the kinds that say a station."""
+    return [code for code, kind in kinds.kinds.items() if kind.group == _STATIONS]
+
+
 def _groups(
     marks: pd.DataFrame,
     records: pd.DataFrame,
@@ -171,11 +184,12 @@ def _groups(
     settings: Settings,
     decisions: Sequence[Decision],
 ) -> list[Group]:
-    """The evidence for each thing, without what was set aside."""
+    """The evidence for each thing, without what was set aside or says a station."""
+    no_thing = [NOTHING, *_saying_stations(settings.kinds)]
     return group(
         [
-            *looks_of(marks[marks["kind"] != NOTHING], is_mark=True, paths=paths),
-            *looks_of(records[records["kind"] != NOTHING], is_mark=False),
+            *looks_of(marks[~marks["kind"].isin(no_thing)], is_mark=True, paths=paths),
+            *looks_of(records[~records["kind"].isin(no_thing)], is_mark=False),
         ],
         kinds=settings.kinds,
         defaults=settings.defaults,
@@ -235,30 +249,30 @@ def _unsorted(marks: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
     )
 
 
-def _elsewhere(marks: pd.DataFrame, records: pd.DataFrame) -> pd.DataFrame:
+def _elsewhere(marks: pd.DataFrame, records: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
     """Marks and records that became nothing on the list, each with the reason."""
-    rows = [
-        (mark["mark_id"], mark["words"], mark["source"], _why_not(mark))
-        for mark in rows_of(marks)
-        if mark["kind"] and _why_not(mark)
+    stations = _saying_stations(kinds)
+    items = [
+        *((mark["mark_id"], mark["words"], mark) for mark in rows_of(marks) if mark["kind"]),
+        *((record["record_id"], record["name"], record) for record in rows_of(records)),
     ]
-    rows += [
-        (
-            record["record_id"],
-            record["name"],
-            record["source"],
-            _why_not(record) if record["kind"] else "kind not understood",
-        )
-        for record in rows_of(records)
-        if not record["kind"] or _why_not(record)
+    why = [_why_not(item, stations) for _, _, item in items]
+    rows = [
+        (item_id, name, item["source"], reason)
+        for (item_id, name, item), reason in zip(items, why, strict=True)
+        if reason
     ]
     return pd.DataFrame(rows, columns=["id", "name", "source", "why"], dtype="str")
 
 
-def _why_not(item: Mapping[str, Any]) -> str:
-    """Why a thing of a known kind is not on the list; empty when it is."""
+def _why_not(item: Mapping[str, Any], stations: Sequence[str]) -> str:
+    """Why a mark or record is not on the list; empty when it is."""
+    if not item["kind"]:
+        return "kind not understood"
     if item["kind"] == NOTHING:
         return "set aside by a decision: nothing"
+    if item["kind"] in stations:
+        return "says a station, no thing in the road: see the leg's ties and mile markers"
     return "" if item["leg"] else str(item["doubt"])
 
 

@@ -29,6 +29,7 @@ GROUPS = (
     "transitions",
     "traffic and access",
     "site",
+    "stations",
     "sketchy spot",
 )
 

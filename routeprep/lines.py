@@ -4,6 +4,8 @@ They are made once, checked when made, and never changed.  Those that hold array
 identity.
 """
 
+import itertools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,9 +17,13 @@ from routeprep.units import StationUnit
 __all__ = [
     "Alignment",
     "Centerline",
+    "Curve",
+    "Grade",
     "LinePiece",
+    "SightSpot",
     "StationEquation",
     "Stationing",
+    "Tie",
 ]
 
 Floats = npt.NDArray[np.float64]
@@ -35,12 +41,17 @@ class LinePiece:
         What the file calls it; may be empty.
     source
         The file's name.
+    datum_sd_m, datum_said
+        Standard deviation that the file's datum adds [m], and what was done about it; 0 and
+        empty for WGS 84.
     """
 
     lon_deg: Floats
     lat_deg: Floats
     name: str
     source: str
+    datum_sd_m: float = 0.0
+    datum_said: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,16 +148,18 @@ class Centerline:
     along_m
         Ground distance from the start at each vertex [m]; starts at 0, strictly increasing.
     sd_m
-        Standard deviation across the line at each vertex [m]; 0 where a file gave the line.
+        Standard deviation across the line at each vertex [m]; where a file gave the line, what
+        its datum adds.
     elevation_m
         That the ground distance was reckoned at [m].
     made_from
         "file", "designed alignment", or "path driven" when drives made it: then it is no plan
         centerline.
-    alignment, crs
-        The designed alignment and the coordinate system of its plane, when ``made_from`` says
-        so: then ``along_m`` keeps the alignment's own distances, and locating is finished on
-        its elements.  Else None and empty.
+    alignment, crs, datum_operation
+        The designed alignment, the coordinate system of its plane and the operation between its
+        datum and WGS 84 (empty: taken as one), when ``made_from`` says so: then ``along_m`` keeps
+        the alignment's own distances, and locating is finished on its elements.  Else None and
+        empty.
     """
 
     lon_deg: Floats
@@ -157,6 +170,7 @@ class Centerline:
     made_from: str
     alignment: Alignment | None = None
     crs: str = ""
+    datum_operation: str = ""
 
     def __post_init__(self) -> None:
         """Refuse a line with fewer than two distinct vertices or distances out of order.
@@ -207,6 +221,9 @@ class Stationing:
     equations
         In order along the line; their labels are reckoned from the running value and the
         equations before.
+    length_m
+        Length of the line [m]: where an equation makes a label stand twice, one that lies past
+        the line's ends counts only when none lies on the line.
     """
 
     unit: StationUnit
@@ -214,22 +231,31 @@ class Stationing:
     known_m: tuple[float, ...]
     known_value: tuple[float, ...]
     equations: tuple[StationEquation, ...] = ()
+    length_m: float = math.inf
 
     def __post_init__(self) -> None:
-        """Refuse known places that do not increase together.
+        """Refuse known places that do not increase together, and equations out of order.
 
         Raises
         ------
         LineError
             Naming them.
         """
-        steps = np.diff([self.known_m, self.known_value])
-        if len(self.known_m) != len(self.known_value) or not self.known_m or (steps <= 0).any():
+        even = len(self.known_m) == len(self.known_value) > 0
+        if not even or (np.diff([self.known_m, self.known_value]) <= 0).any():
             msg = (
                 f"stationing: known places {self.known_m} m and values {self.known_value} "
                 f"{self.unit.length} must be equally many, one or more, and increase together"
             )
             raise LineError(msg, known_m=self.known_m, known_value=self.known_value)
+        for one, two in itertools.pairwise(self.equations):
+            if two.back_value <= one.ahead_value:
+                msg = (
+                    f"station equation with back {two.back_value:g} follows one with ahead "
+                    f"{one.ahead_value:g} {self.unit.length}: back must be the larger; give the "
+                    "equations in order along the line"
+                )
+                raise LineError(msg, back=two.back_value, ahead=one.ahead_value)
 
     @classmethod
     def from_start(cls, *, unit: StationUnit, start_value: float, zero: str) -> "Stationing":
@@ -245,3 +271,119 @@ class Stationing:
             Name of the physical zero, empty for plan stations.
         """
         return cls(unit=unit, zero=zero, known_m=(0.0,), known_value=(start_value,))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tie:
+    """A physical thing whose station is known, as it was used.
+
+    Attributes
+    ----------
+    along_m
+        Where it lies along the line [m].
+    station, kind, by
+        Its label, and "plan", "paint" or "wheel" with what it is and who says so.
+    residual_m
+        How much longer the stations are than the line from the tie before to this one [m]; NaN
+        for the first.
+    stretch_share
+        The same as a share of the distance; NaN for the first.
+    forced_by
+        Who takes it although it stretches the line by more than is believed; empty: nobody.
+    """
+
+    along_m: float
+    station: str
+    kind: str
+    by: str
+    residual_m: float
+    stretch_share: float
+    forced_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """A circular arc of a line, from PC to PT, looking up-station.
+
+    Attributes
+    ----------
+    from_m, to_m
+        PC and PT, or SC and CS where spirals adjoin, along [m]; the line's end where the curve
+        goes on past it.
+    radius_m
+        On the ground [m].
+    direction
+        "right" or "left".
+    deflection_deg
+        What the arc turns by, without its spirals [deg]; never negative.
+    radius_sd_m, from_sd_m, to_sd_m, deflection_sd_deg
+        Standard deviations [m], [deg]: 0 for a designed alignment, NaN for an end that was not
+        seen because the line ends there.  Those of the ends are of the place on the ground.
+    spiral_in_m, spiral_out_m
+        Length of the spiral before and after the arc [m]; known of a designed alignment only.
+    """
+
+    from_m: float
+    to_m: float
+    radius_m: float
+    direction: str
+    deflection_deg: float
+    radius_sd_m: float = 0.0
+    from_sd_m: float = 0.0
+    to_sd_m: float = 0.0
+    deflection_sd_deg: float = 0.0
+    spiral_in_m: float = 0.0
+    spiral_out_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grade:
+    """How steep a stretch of road is.
+
+    Attributes
+    ----------
+    from_m, to_m
+        The stretch, along [m].
+    grade_share
+        Rise over length, up positive looking up-station: 0.02 is 2 %.
+    grade_sd_share
+        Its standard deviation; 0 for a designed profile.
+    """
+
+    from_m: float
+    to_m: float
+    grade_share: float
+    grade_sd_share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SightSpot:
+    """Where a driver may see less of the road ahead than it takes to stop: to look at.
+
+    Attributes
+    ----------
+    from_m, to_m
+        Where the driver is, along [m]; from is the lesser, whichever way the travel.
+    travel
+        +1 up-station, -1 down-station.
+    side
+        What hides the road stands "right" or "left" of it, looking up-station.
+    available_m
+        The least that is seen ahead from there [m].
+    needed_m
+        Stopping sight distance there [m].
+    grade_share
+        The grade it was reckoned with, up positive in the direction of travel; 0 where none is
+        known.
+    curve
+        Index of the leg's curve that does it; -1 where none is known.
+    """
+
+    from_m: float
+    to_m: float
+    travel: int
+    side: str
+    available_m: float
+    needed_m: float
+    grade_share: float
+    curve: int

@@ -11,6 +11,7 @@ from typing import Any
 import pandas as pd
 
 from routeprep.deciding import NOT_DECIDED
+from routeprep.markers import reading_at
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import label, number, value_at
 from routeprep.units import FACTORS_M, to_m
@@ -28,8 +29,8 @@ EXPORTED = (
 # What listing adds to the table of obstructions.
 _ADDED = (
     "station", "station_value", "side", "plus_minus_m", "plus_minus_across_m", "from_station",
-    "to_station", "passes", "station_text", "zero_text", "plus_minus_text", "what_text",
-    "where_text", "box", "do_text", "proposed_text", "struck",
+    "to_station", "passes", "station_text", "zero_text", "reference_text", "plus_minus_text",
+    "what_text", "where_text", "box", "do_text", "proposed_text", "struck",
 )  # fmt: skip
 
 # Half-width of a 95 % interval in standard deviations (normal distribution).
@@ -125,6 +126,7 @@ def _one(row: "pd.Series[Any]", leg: Leg, *, units: str) -> dict[str, object]:
         "passes": "",
         "station_text": number(stationing, along_m, step=step, decimals=decimals),
         "zero_text": f"from {stationing.zero}" if stationing.zero else "",
+        "reference_text": reading_at(leg.markers, along_m, units=units),
         "plus_minus_text": _plus_minus_text(sd_m, units=units),
         "what_text": " ".join(part for part in (str(row["name"]), str(row["size"])) if part),
         "where_text": _where_text(row, side),
@@ -142,7 +144,8 @@ def rows(pack: Pack) -> pd.DataFrame:
     -------
     pandas.DataFrame
         ``EXPORTED`` columns (``record_ids`` joined by spaces), then ``station_text``,
-        ``zero_text``, ``plus_minus_text``, ``what_text``, ``where_text``, ``box`` (0 curb … 4
+        ``zero_text``, ``reference_text`` (from the mile marker before),
+        ``plus_minus_text``, ``what_text``, ``where_text``, ``box`` (0 curb … 4
         line, -1 not known), ``do_text``, ``proposed_text``, ``who``, ``size``, ``struck``,
         ``to_next_m`` (along to the next row of the leg [m], NaN for the last), ``mark_ids``,
         ``past_end_m``; and the other columns of ``tables.OBSTRUCTIONS``.

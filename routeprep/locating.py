@@ -1,17 +1,22 @@
 """Points against a leg's line: along, offset, past an end, and the other place if there is one.
 
 In go longitudes and latitudes, out come arrays in the points' order.  Nothing clamps: past an
-end ``along_m`` is negative or beyond the length and ``past_end_m`` says by how much.
+end ``along_m`` is negative or beyond the length and ``past_end_m`` says by how much.  On a
+designed alignment places are those of its elements, in its own plane; on any other line they are
+those of its segments, in planes near the points.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from routeprep.elements import OnElements, locate_near_on, locate_on, place_on
 from routeprep.geodesy import bearings_deg, destinations, ground_factor, plane_at
-from routeprep.lines import Centerline
+from routeprep.grids import Grid, grid_of
+from routeprep.lines import Alignment, Centerline
 from routeprep.planar import Feet, Polyline
 
 __all__ = ["Places", "locate", "locate_near", "place", "runners_up"]
@@ -24,6 +29,9 @@ Ints = npt.NDArray[np.int64]
 _HALF_ZONE_DEG = 0.1
 # So many points are looked at together, so that memory does not grow with their number.
 _CHUNK = 100_000
+# The nearest place on an alignment is this near along to that on its chords [m]: chords leave it
+# by centimetres, and a foot moves by no more than the offset times the chord's turn.
+_CHORD_TO_ARC_M = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -86,6 +94,115 @@ def _in_zones(
     return parts
 
 
+def _best_of(polyline: Polyline, xy: Floats, low: int, high: int) -> int:
+    """Segment nearest to one point among low to high; -1 for a point that is not finite."""
+    if not np.isfinite(xy).all():
+        return -1
+    segments = np.arange(low, high + 1)
+    feet = polyline.feet_on(np.broadcast_to(xy, (len(segments), 2)), segments)
+    return low + int(np.argmin(feet.distance_m))
+
+
+class _Chords:
+    """A line whose segments are all there is of it."""
+
+    def __init__(self, line: Centerline) -> None:
+        self.line = line
+
+    def _on(self, count: int, parts: "Iterable[tuple[Ints, Feet]]") -> Places:
+        """Places of so many points from the feet of some of them at a time."""
+        names = ("along_m", "offset_m", "past_end_m", "distance_m")
+        out = {name: np.full(count, np.nan) for name in names}
+        for rows, feet in parts:
+            out["along_m"][rows], out["past_end_m"][rows] = _along(self.line, feet)
+            out["offset_m"][rows], out["distance_m"][rows] = feet.offset_m, feet.distance_m
+        return Places(**out)
+
+    def nearest(self, lon_deg: Floats, lat_deg: Floats) -> Places:
+        """Places of points [deg], each on its nearest segment."""
+        zones = _in_zones(self.line, lon_deg, lat_deg)
+        return self._on(len(lon_deg), ((rows, line.feet(xy)) for rows, line, xy in zones))
+
+    def near(self, lon_deg: Floats, lat_deg: Floats, *, near_m: Floats, window_m: float) -> Places:
+        """Places of points [deg] on the segments around known distances along [m]."""
+        along_m, last = self.line.along_m, len(self.line.along_m) - 2
+        lon_deg = np.where(np.isfinite(near_m), lon_deg, np.nan)
+        low = np.clip(np.searchsorted(along_m, near_m - window_m) - 1, 0, last)
+        high = np.clip(np.searchsorted(along_m, near_m + window_m) - 1, low, last)
+
+        def feet(rows: Ints, polyline: Polyline, xy: Floats) -> Feet:
+            """Feet of points of a plane [m], each on the best segment of its window."""
+            windows = zip(xy, low[rows].tolist(), high[rows].tolist(), strict=True)
+            segments = [_best_of(polyline, *window) for window in windows]
+            return polyline.feet_on(xy, np.array(segments, dtype=np.int64))
+
+        zones = _in_zones(self.line, lon_deg, lat_deg)
+        return self._on(len(lon_deg), ((rows, feet(rows, line, xy)) for rows, line, xy in zones))
+
+    def settled(self, lon_deg: Floats, lat_deg: Floats, along_m: Floats) -> Floats:
+        """Distances along [m] as they are: what was found on the segments is final."""
+        del lon_deg, lat_deg
+        return along_m
+
+    def put(self, along_m: Floats, offset_m: Floats) -> tuple[Floats, Floats]:
+        """Degrees of places [m], by geodesics: along the segment, then square to it."""
+        line, last = self.line, len(self.line.along_m) - 2
+        here = np.clip(np.searchsorted(line.along_m, along_m, side="right") - 1, 0, last)
+        ends = np.column_stack([here, here + 1]).ravel()
+        azimuth_deg = bearings_deg(line.lon_deg[ends], line.lat_deg[ends])[::2]
+        factor = ground_factor(line.elevation_m)
+        lon, lat, onward_deg = destinations(
+            line.lon_deg[here],
+            line.lat_deg[here],
+            azimuth_deg=azimuth_deg,
+            length_m=(along_m - line.along_m[here]) / factor,
+        )
+        lon, lat, _ = destinations(lon, lat, azimuth_deg=onward_deg + 90.0, length_m=offset_m)
+        return lon, lat
+
+
+class _Elements:
+    """A designed alignment: places are exact on its elements, lengths those of its plane."""
+
+    def __init__(self, alignment: Alignment, grid: Grid) -> None:
+        self.alignment = alignment
+        self.grid = grid
+
+    def nearest(self, lon_deg: Floats, lat_deg: Floats) -> Places:
+        """Places of points [deg], each on its nearest element."""
+        return _places_of(locate_on(self.alignment, self.grid.to_xy(lon_deg, lat_deg)))
+
+    def near(self, lon_deg: Floats, lat_deg: Floats, *, near_m: Floats, window_m: float) -> Places:
+        """Places of points [deg] on the elements around known distances along [m]."""
+        xy_m = self.grid.to_xy(lon_deg, lat_deg)
+        return _places_of(locate_near_on(self.alignment, xy_m, near_m=near_m, window_m=window_m))
+
+    def settled(self, lon_deg: Floats, lat_deg: Floats, along_m: Floats) -> Floats:
+        """Distances along [m] that were found on the chords, finished on the elements."""
+        window_m = _CHORD_TO_ARC_M
+        return self.near(lon_deg, lat_deg, near_m=along_m, window_m=window_m).along_m
+
+    def put(self, along_m: Floats, offset_m: Floats) -> tuple[Floats, Floats]:
+        """Degrees of places [m], in the plane: along the elements and square to them."""
+        return self.grid.to_lonlat(place_on(self.alignment, along_m, offset_m)[0])
+
+
+def _places_of(found: OnElements) -> Places:
+    return Places(
+        along_m=found.along_m,
+        offset_m=found.offset_m,
+        past_end_m=found.past_end_m,
+        distance_m=found.distance_m,
+    )
+
+
+def _road(line: Centerline) -> _Chords | _Elements:
+    """What finds places on a line."""
+    if line.alignment is None:
+        return _Chords(line)
+    return _Elements(line.alignment, grid_of(line.crs, datum_operation=line.datum_operation))
+
+
 def locate(line: Centerline, lon_deg: Floats, lat_deg: Floats) -> Places:
     """Nearest place on the line of each point.
 
@@ -96,13 +213,7 @@ def locate(line: Centerline, lon_deg: Floats, lat_deg: Floats) -> Places:
     lon_deg, lat_deg
         Points [deg]; a point with NaN gets NaN.
     """
-    names = ("along_m", "offset_m", "past_end_m", "distance_m")
-    out = {name: np.full(len(lon_deg), np.nan) for name in names}
-    for rows, polyline, xy in _in_zones(line, lon_deg, lat_deg):
-        feet = polyline.feet(xy)
-        out["along_m"][rows], out["past_end_m"][rows] = _along(line, feet)
-        out["offset_m"][rows], out["distance_m"][rows] = feet.offset_m, feet.distance_m
-    return Places(**out)
+    return _road(line).nearest(lon_deg, lat_deg)
 
 
 def locate_near(
@@ -121,33 +232,7 @@ def locate_near(
     window_m
         How far along from there to look [m].
     """
-    names = ("along_m", "offset_m", "past_end_m", "distance_m")
-    out = {name: np.full(len(lon_deg), np.nan) for name in names}
-    last = len(line.along_m) - 2
-    lon_deg = np.where(np.isfinite(near_m), lon_deg, np.nan)
-    low = np.clip(np.searchsorted(line.along_m, near_m - window_m) - 1, 0, last)
-    high = np.clip(np.searchsorted(line.along_m, near_m + window_m) - 1, low, last)
-    for rows, polyline, xy in _in_zones(line, lon_deg, lat_deg):
-        segment = np.array(
-            [
-                _best_of(polyline, xy[k], int(low[row]), int(high[row]))
-                for k, row in enumerate(rows)
-            ],
-            dtype=np.int64,
-        )
-        feet = polyline.feet_on(xy, segment)
-        out["along_m"][rows], out["past_end_m"][rows] = _along(line, feet)
-        out["offset_m"][rows], out["distance_m"][rows] = feet.offset_m, feet.distance_m
-    return Places(**out)
-
-
-def _best_of(polyline: Polyline, xy: Floats, low: int, high: int) -> int:
-    """Segment nearest to one point among low to high; -1 for a point that is not finite."""
-    if not np.isfinite(xy).all():
-        return -1
-    segments = np.arange(low, high + 1)
-    feet = polyline.feet_on(np.broadcast_to(xy, (len(segments), 2)), segments)
-    return low + int(np.argmin(feet.distance_m))
+    return _road(line).near(lon_deg, lat_deg, near_m=near_m, window_m=window_m)
 
 
 def runners_up(
@@ -194,7 +279,7 @@ def runners_up(
             first = np.r_[True, point[order][1:] != point[order][:-1]] if len(order) else keep
             chosen = order[first] if len(order) else order
             out[rows[point[chosen]]] = along_m[chosen]
-    return out
+    return _road(line).settled(lon_deg, lat_deg, out)
 
 
 def _within(polyline: Polyline, xy: Floats, reach_m: Floats) -> tuple[Ints, Ints]:
@@ -214,20 +299,8 @@ def place(line: Centerline, along_m: Floats, offset_m: Floats) -> tuple[Floats, 
     line
         The leg's line.
     along_m
-        Distance along [m]; past an end the end segment is drawn on.
+        Distance along [m]; past an end the end segment, or the tangent there, is drawn on.
     offset_m
         Right positive looking up-station [m].
     """
-    last = len(line.along_m) - 2
-    here = np.clip(np.searchsorted(line.along_m, along_m, side="right") - 1, 0, last)
-    ends = np.column_stack([here, here + 1]).ravel()
-    azimuth_deg = bearings_deg(line.lon_deg[ends], line.lat_deg[ends])[::2]
-    factor = ground_factor(line.elevation_m)
-    lon, lat, onward_deg = destinations(
-        line.lon_deg[here],
-        line.lat_deg[here],
-        azimuth_deg=azimuth_deg,
-        length_m=(along_m - line.along_m[here]) / factor,
-    )
-    lon, lat, _ = destinations(lon, lat, azimuth_deg=onward_deg + 90.0, length_m=offset_m)
-    return lon, lat
+    return _road(line).put(along_m, offset_m)

@@ -1,6 +1,6 @@
 """Marks and records onto the legs, with every reason for doubt.
 
-In go marks, records, cleaned fixes and the drives' paths, out come the same tables with
+In go marks, records, the drives' tracks and their paths, out come the same tables with
 ``tables.LOCATED`` added.  The leg and direction of a mark come from the drive's path, so time and
 course come before position.  Nothing clamps and no leg is chosen in silence.
 """
@@ -23,6 +23,8 @@ from routeprep.matching import Path
 from routeprep.shapes import Defaults, Leg
 from routeprep.spots import Spot, spots_of
 from routeprep.tables import rows_of
+from routeprep.tracks import Track
+from routeprep.walked import SaidPlace, lateral_of, said_places
 
 __all__ = ["locate_marks", "locate_records"]
 
@@ -135,7 +137,7 @@ def _row(
 ) -> dict[str, Any]:
     """The located columns of one mark."""
     if not math.isfinite(place.along_m):
-        return {"travel": 0, "doubt": "no place and no time"}
+        return {"travel": 0, "doubt": _lost_words(mark)}
     leg = legs[place.leg]
     far = place.distance_m > defaults.road_corridor_m
     doubts = _doubts(spot, place, far=far)
@@ -169,6 +171,49 @@ def _row(
     }
 
 
+def _lost_words(mark: Mapping[str, Any]) -> str:
+    """Why a mark without a place has none."""
+    if mark.get("said_station") and mark["method"] == "vehicle":
+        return (
+            f"said station {mark['said_station']}, but not whether it was walked, wheeled or taped"
+        )
+    return "no place and no time"
+
+
+def _said_row(mark: Mapping[str, Any], said: SaidPlace, leg: Leg) -> dict[str, Any]:
+    """The located columns of a mark that lies where it says that it does."""
+    lateral = lateral_of(mark, said, leg.settings)
+    offset_m, offset_sd_m = lateral.offset_m, lateral.offset_sd_m
+    if math.isnan(offset_m):
+        offset_m, offset_sd_m = said.offset_m, said.offset_sd_m
+    if math.isnan(offset_m):
+        # Nobody said and nobody stood there: anywhere on the road.
+        road = turn("whole road", frame="up-station", travel=0, leg=leg.settings)
+        offset_m, offset_sd_m = road.offset_m, road.offset_sd_m
+    return {
+        "leg": leg.settings.code,
+        "along_m": said.along_m,
+        "from_m": said.from_m,
+        "to_m": said.to_m,
+        "offset_m": offset_m,
+        "along_sd_m": said.along_sd_m,
+        "offset_sd_m": offset_sd_m,
+        "travel": 0,
+        "lane": lateral.lane,
+        "position": lateral.position,
+        "past_end_m": said.past_end_m,
+        "doubt": "; ".join([*said.doubts, *([] if lateral.sure else ["lane not sure"])]),
+    }
+
+
+def _with_doubts(row: dict[str, Any], said: SaidPlace | None) -> dict[str, Any]:
+    """A row placed without its station, with the reason first; that alone when it has no place."""
+    if said is None:
+        return row
+    doubts = [*said.doubts, *([str(row["doubt"])] if "along_m" in row and row["doubt"] else [])]
+    return row | {"doubt": "; ".join(doubts)}
+
+
 def _with_usual(mark: Mapping[str, Any], kinds: KindTable) -> dict[str, Any]:
     """The mark with where its kind usually lies across, when nobody said."""
     kind = kinds.kinds.get(mark["kind"])
@@ -191,7 +236,7 @@ def _with(frame: pd.DataFrame, rows: list[dict[str, Any]]) -> pd.DataFrame:
 
 def locate_marks(
     marks: pd.DataFrame,
-    fixes: pd.DataFrame,
+    tracks: Mapping[str, Track],
     paths: Mapping[str, Path],
     legs: Sequence[Leg],
     *,
@@ -200,14 +245,16 @@ def locate_marks(
 ) -> pd.DataFrame:
     """Put every mark on a leg, or say why it is on none (``leg`` empty, ``doubt`` says why).
 
-    Where nobody said where across, what usually spans the road is taken to span it.
+    A mark of a person on foot that says its station lies there; one whose station is no place
+    lies at its own position.  Where nobody said where across, what usually spans the road is
+    taken to span it.
 
     Parameters
     ----------
     marks
         Table of marks.
-    fixes
-        Cleaned fixes.
+    tracks
+        Drive id to its track, for drives that have times.
     paths
         Drive id to its path on the legs.
     legs
@@ -217,12 +264,16 @@ def locate_marks(
     defaults
         The tolerances.
     """
-    spots = spots_of(marks, fixes, paths, defaults)
+    spots = spots_of(marks, tracks, paths, defaults)
     places = _places(spots, legs, defaults)
-    rows = [
-        _row(_with_usual(mark, kinds), spot, place, legs, defaults)
-        for mark, spot, place in zip(rows_of(marks), spots, places, strict=True)
-    ]
+    said = said_places(marks, legs, defaults)
+    rows = []
+    for bare, spot, place in zip(rows_of(marks), spots, places, strict=True):
+        mark, own = _with_usual(bare, kinds), said.get(str(bare["mark_id"]))
+        if own is not None and own.leg >= 0:
+            rows.append(_said_row(mark, own, legs[own.leg]))
+        else:
+            rows.append(_with_doubts(_row(mark, spot, place, legs, defaults), own))
     return _with(marks, rows)
 
 
@@ -251,7 +302,11 @@ def locate_records(
         lon_deg=0.0, lat_deg=0.0, sd_m=defaults.record_sd_m, late_sd_m=0.0, by_time=False,
         leg=-1, near_m=math.nan, travel=0, doubts=(),
     )  # fmt: skip
-    spots = [replace(blank, lon_deg=point.x, lat_deg=point.y) for point in points]
+    sds_m = defaults.record_sd_m + np.nan_to_num(records["datum_sd_m"].to_numpy())
+    spots = [
+        replace(blank, lon_deg=point.x, lat_deg=point.y, sd_m=sd_m)
+        for point, sd_m in zip(points, sds_m.tolist(), strict=True)
+    ]
     places = _places(spots, legs, defaults)
     said = {"across": "", "across_frame": "up-station", "method": "file"}
     rows = [

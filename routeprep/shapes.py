@@ -17,7 +17,17 @@ import pandas as pd
 from routeprep import tables
 from routeprep.errors import JobError
 from routeprep.kinds import KindTable
-from routeprep.lines import Alignment, Centerline, LinePiece, StationEquation, Stationing
+from routeprep.lines import (
+    Alignment,
+    Centerline,
+    Curve,
+    Grade,
+    LinePiece,
+    SightSpot,
+    StationEquation,
+    Stationing,
+    Tie,
+)
 from routeprep.units import StationUnit
 
 __all__ = [
@@ -187,8 +197,8 @@ class Defaults:
     jump_speed_mps: float = 60.0
     # Other drives within this of the spine help to make a path driven [m].
     spine_corridor_m: float = 25.0
-    # Features narrower than this along a driven path are taken for noise [m].
-    path_smooth_m: float = 60.0
+    # Features narrower than this along a driven path are noise unless its drives agree on them [m].
+    path_smooth_m: float = 160.0
     # Two marks of one kind are one thing within this many standard deviations of their distance
     # along, but never beyond the second value [m], nor asked to be nearer than the third [m].
     same_thing_sds: float = 2.0
@@ -196,6 +206,16 @@ class Defaults:
     same_thing_least_m: float = 3.0
     # Two drives are one when their fixes agree for more than this share of the shorter.
     same_drive_share: float = 0.5
+    # A station that was said, by how it was found: standard deviation [m], and a share of the
+    # distance from the nearest known place.  Taped 0.1 ft, wheeled 1 ft, paced 5 ft.
+    taped_sd_m: float = 0.03
+    taped_share: float = 0.0005
+    wheeled_sd_m: float = 0.3
+    wheeled_share: float = 0.005
+    paced_sd_m: float = 1.5
+    paced_share: float = 0.03
+    # An offset that was said in feet, from the line on the road [m], 1 ft.
+    said_offset_sd_m: float = 0.3
 
     def __post_init__(self) -> None:
         """Refuse anything that is not a finite number, 0 or more.
@@ -250,7 +270,8 @@ class LegSettings:
         The drive that the line is made from; empty: the longest stretch that does not cross
         itself.
     start_value
-        Plan station at the beginning [the unit's length]; NaN for a leg with a named zero.
+        Plan station at the beginning [the unit's length]; NaN for a leg with a named zero, and
+        where ties or a designed alignment bring the stations.
     zero
         Name of the physical zero, empty for a leg with plan stations.
     start_near_deg
@@ -259,8 +280,10 @@ class LegSettings:
         How its stations are written.
     elevation_m
         Of the road [m]; NaN: from the drives.
-    from_value, to_value
-        Limits of the cut [the unit's length]; NaN: the line's ends.
+    unit_said
+        Whether the job names the unit; if not, a designed alignment's own goes before it.
+    from_station, to_station
+        Labels of the limits of the cut; empty: the line's ends.
     depth_m
         Depth of the cut [m]; NaN when not given.
     lane_width_m
@@ -292,13 +315,14 @@ class LegSettings:
     start_near_deg: tuple[float, float] | None
     unit: StationUnit
     elevation_m: float
-    from_value: float
-    to_value: float
+    from_station: str
+    to_station: str
     depth_m: float
     lane_width_m: float
     lanes_left: int
     lanes_right: int
     lane_driven: int = 0
+    unit_said: bool = False
     equations: tuple[StationEquation, ...] = ()
     ties: tuple[TieSettings, ...] = ()
     crs: str = ""
@@ -312,17 +336,19 @@ class LegSettings:
         Raises
         ------
         JobError
-            If it has both or neither of start and zero, limits out of order, or lanes that
-            cannot be.
+            If it has both start and zero, equations from a named zero, or lanes that cannot be.
         """
         where = f"leg {self.code!r}"
-        if math.isnan(self.start_value) == (not self.zero):
-            msg = f"{where}: give either start (a plan station) or zero (a physical zero's name)"
-            raise JobError(msg, leg=self.code)
-        if self.from_value >= self.to_value:
+        if self.zero and not math.isnan(self.start_value):
             msg = (
-                f"{where}: from is {self.from_value:g} and to is {self.to_value:g} "
-                f"{self.unit.length}; from must come first, looking up-station"
+                f"{where}: start is {self.start_value:g} {self.unit.length} and zero is "
+                f"{self.zero!r}; give start (a plan station) or zero (a physical zero's name)"
+            )
+            raise JobError(msg, leg=self.code)
+        if self.zero and self.equations:
+            msg = (
+                f"{where}: {len(self.equations)} station equations stand with the zero "
+                f"{self.zero!r}; equations are of plan stations: give start instead of zero"
             )
             raise JobError(msg, leg=self.code)
         if not self.lane_width_m > 0 or self.lanes_left < 0 or self.lanes_right < 0:
@@ -400,7 +426,22 @@ class IssuedNumber:
 class Leg:
     """One street or ramp with its line and stationing.
 
-    ``from_m`` and ``to_m`` are the limits of the cut, along [m].
+    Attributes
+    ----------
+    settings
+        As in the job, completed by what a designed alignment brings.
+    line, stationing
+        What its stations run along, and how they are written.
+    from_m, to_m
+        Limits of the cut, along [m].
+    ties
+        That the stationing was made from, in order along.
+    markers
+        Mile markers in order along: along [m] and their number of miles.
+    curves, grades
+        Of its line, in order along.
+    sight
+        Where a driver may not see far enough to stop, by travel, then in order along.
     """
 
     settings: LegSettings
@@ -408,6 +449,11 @@ class Leg:
     stationing: Stationing
     from_m: float
     to_m: float
+    ties: tuple[Tie, ...] = ()
+    markers: tuple[tuple[float, float], ...] = ()
+    curves: tuple[Curve, ...] = ()
+    grades: tuple[Grade, ...] = ()
+    sight: tuple[SightSpot, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -424,6 +470,8 @@ class Pack:
         Cleaned fixes (``tables.FIXES``), for drawing the drives faintly.
     marks, records
         With ``tables.LOCATED`` added.
+    coverage
+        Table ``tables.COVERAGE``: how often each stretch was looked at, by leg, then along.
     obstructions
         Table ``tables.OBSTRUCTIONS``, by leg in the job's order, then ``along_m``.
     unsorted
@@ -452,6 +500,7 @@ class Pack:
     fixes: pd.DataFrame
     marks: pd.DataFrame
     records: pd.DataFrame
+    coverage: pd.DataFrame
     obstructions: pd.DataFrame
     unsorted: pd.DataFrame
     elsewhere: pd.DataFrame
@@ -463,5 +512,6 @@ class Pack:
     draft: tuple[str, ...]
 
     def __post_init__(self) -> None:
-        """Check the table that everything downstream reads."""
+        """Check the tables that everything downstream reads."""
+        tables.check(self.coverage, tables.COVERAGE, what="coverage")
         tables.check(self.obstructions, tables.OBSTRUCTIONS, what="obstructions")

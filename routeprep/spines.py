@@ -95,7 +95,9 @@ def _unhooked(xy_m: Floats) -> Floats:
 def _stretches(fixes: pd.DataFrame, plane: Plane) -> list[Stretch]:
     stretches = []
     for (drive_id, _), piece in fixes.groupby(["drive_id", "piece"], sort=True):
-        xy = _dense(plane.to_xy(piece["lon_deg"].to_numpy(), piece["lat_deg"].to_numpy()))
+        xy = _dense(
+            plane.to_xy(piece["smooth_lon_deg"].to_numpy(), piece["smooth_lat_deg"].to_numpy())
+        )
         if len(xy) > 1:
             plain = _longest_plain(xy)
             length_m = float(np.hypot(*np.diff(plain, axis=0).T).sum())

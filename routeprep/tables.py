@@ -16,6 +16,7 @@ import pandas as pd
 from routeprep.errors import TableError
 
 __all__ = [
+    "COVERAGE",
     "FIXES",
     "LOCATED",
     "MARKS",
@@ -79,11 +80,13 @@ FIXES: tuple[Column, ...] = (
 )
 
 # What smoothing adds to cleaned fixes: the row of the raw fix in its drive as recorded, and the
-# smoothed state at its time; ``smooth_sd_m`` is the standard deviation of one axis.
+# smoothed state at its time; ``smooth_sd_m`` is the standard deviation of one axis.  ``standing``
+# is 1 for fixes that were recorded while the vehicle stood, and else 0.
 SMOOTHED: tuple[Column, ...] = (
     Column(name="raw_row", holds=_COUNT, needed=True),
     *_number("smooth_lon_deg", "smooth_lat_deg", "smooth_sd_m", needed=True),
     *_number("smooth_speed_mps", "smooth_course_deg"),
+    Column(name="standing", holds=_COUNT, needed=True),
 )
 
 MARKS: tuple[Column, ...] = (
@@ -115,6 +118,7 @@ RECORDS: tuple[Column, ...] = (
     _text("owner"),
     _text("name"),
     _text("source", needed=True),
+    *_number("datum_sd_m"),
     Column(name="geometry", holds=_GEOMETRY, needed=True),
 )
 
@@ -127,6 +131,21 @@ LOCATED: tuple[Column, ...] = (
     _text("position"),
     *_number("past_end_m", "runner_up_m"),
     _text("doubt"),
+)
+
+# How often each stretch of a leg was looked at: passings up and down the stations, by day and by
+# night (neither, when no time is known), in which lanes, how fast at most and how unsure at
+# worst; ``reason`` says why it was poorly looked at, empty where it was not.
+COVERAGE: tuple[Column, ...] = (
+    _text("leg", needed=True),
+    *_number("from_m", "to_m", needed=True),
+    Column(name="looks_up", holds=_COUNT, needed=True),
+    Column(name="looks_down", holds=_COUNT, needed=True),
+    Column(name="looks_day", holds=_COUNT, needed=True),
+    Column(name="looks_night", holds=_COUNT, needed=True),
+    _text("lanes"),
+    *_number("fastest_mps", "worst_sd_m"),
+    _text("reason"),
 )
 
 OBSTRUCTIONS: tuple[Column, ...] = (
@@ -196,7 +215,7 @@ def table(columns: tuple[Column, ...], rows: Sequence[Mapping[str, object]]) -> 
     Examples
     --------
     >>> list(table(RECORDS, []).columns)
-    ['record_id', 'kind', 'owner', 'name', 'source', 'geometry']
+    ['record_id', 'kind', 'owner', 'name', 'source', 'datum_sd_m', 'geometry']
     """
     known = {column.name for column in columns}
     extra = sorted({key for row in rows for key in row} - known)

@@ -13,12 +13,14 @@ from routeprep.errors import StationError
 
 __all__ = [
     "FACTORS_M",
+    "KMH_MPS",
     "KNOT_MPS",
     "MPH_MPS",
     "STATION_UNITS",
     "StationUnit",
     "format_station",
     "parse_station",
+    "split_region",
     "to_m",
 ]
 
@@ -39,6 +41,7 @@ FACTORS_M: dict[str, Fraction] = {
 
 # Speeds in metres a second, exact: international knot is 1852 m an hour (BIPM SI brochure,
 # 9th ed., table 8 note), mile an hour from the international mile.
+KMH_MPS = Fraction(1000, 3600)
 KNOT_MPS = Fraction(1852, 3600)
 MPH_MPS = Fraction(1609344, 3600 * 1000)
 
@@ -174,3 +177,22 @@ def parse_station(text: str, unit: StationUnit) -> float:
         raise StationError(msg, text=text, unit=unit.name)
     size = int(match["whole"]) * unit.per_station + Decimal(match["rest"] + (match["dec"] or ""))
     return float(-size if match["sign"] else size)
+
+
+# Where station equations make a label stand twice, its side of them is written behind it: BK for
+# back and AH for ahead, as plan sheets have it (from memory); with more than two, the region.
+_REGION = re.compile(
+    r"^(?P<label>.*?)\s*(?P<side>BK|AH|REGION\s*(?P<region>[1-9]\d?))\s*$", re.IGNORECASE
+)
+
+
+def split_region(text: str) -> tuple[str, str]:
+    """Part a label from its region: "BK", "AH", the region's number, or empty when not said.
+
+    Examples
+    --------
+    >>> split_region("13+00 BK"), split_region("13+00 region 2"), split_region("13+00")
+    (('13+00', 'BK'), ('13+00', '2'), ('13+00', ''))
+    """
+    match = _REGION.match(text)
+    return (match["label"], match["region"] or match["side"].upper()) if match else (text, "")

@@ -81,8 +81,8 @@ def _folder(pattern: PurePosixPath) -> str:
 def _wanted(names: Iterable[str], inputs: JobInputs) -> list[tuple[str, str]]:
     """Names with the folders that the job looks for them in; one named in full fits no pattern."""
     lines = [line.file for line in inputs.lines.values()]
-    patterns = [PurePosixPath(one) for one in (*inputs.drives, *inputs.marks, *inputs.records)]
-    patterns += map(PurePosixPath, lines)
+    listed = (*inputs.drives, *inputs.marks, *inputs.records, *inputs.photos)
+    patterns = [PurePosixPath(one) for one in (*listed, *lines)]
     full = [one for one in patterns if one.name in set(names)]
     others = sorted(set(names) - {one.name for one in full} - _BESIDE)
     return [(one.name, _folder(one)) for one in full] + [

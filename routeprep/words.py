@@ -99,10 +99,12 @@ _ACROSS_SAID = {
 
 # Modifiers that tell what a measure beside them is.
 BESIDE_MEASURES: Mapping[str, tuple[str, ...]] = {
-    "level": ("low", "high", "proud", "deep", "shallow", "sunken", "raised", "recessed"),
+    "level": (
+        "low", "high", "proud", "deep", "shallow", "sunken", "raised", "recessed", "lowered",
+    ),
     "width": ("wide", "long", "dia", "diameter"),
     "roughly": ("about", "approx", "approximately", "roughly"),
-}
+}  # fmt: skip
 _BY_SAID = {
     "posted": ("posted",),
     "measured": ("measured", "meas", "taped"),
@@ -115,7 +117,7 @@ _PLAIN = {
         *(word for words in BESIDE_MEASURES.values() for word in words),
         "near side", "old", "new", "existing", "broken", "cracked", "damaged", "loose", "rusty",
         "bad", "rough", "round", "square", "rectangular", "big", "large", "small", "little",
-        "double", "single", "temporary", "temp",
+        "double", "single", "temporary", "temp", "wheel path", "wheelpath",
     ),
     Role.AGAINST: (
         "no", "not", "none", "never", "nothing", "without", "w o", "gone", "removed", "missing",

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from routeprep.centerline import measured
 from routeprep.geodesy import plane_at
-from routeprep.lines import Centerline
+from routeprep.lines import Alignment, Centerline
 from routeprep.units import STATION_UNITS
 
 
@@ -55,4 +55,38 @@ def reversed_line(line: Centerline) -> Centerline:
         sd_m=line.sd_m[::-1],
         elevation_m=line.elevation_m,
         made_from=line.made_from,
+    )
+
+
+def alignment_of(
+    *elements, east_m=430_000.0, north_m=4_585_000.0, heading_deg=20.0, unit="m", crs="EPSG:26914"
+):
+    """A designed alignment of (length [m], curvature at start and end [1/m]), end to end."""
+    x_m, y_m, headings_deg = [east_m], [north_m], [heading_deg]
+    for length_m, start_per_m, end_per_m in elements:
+        s_m = np.linspace(0.0, length_m, 20_001)
+        turn = s_m * (start_per_m + 0.5 * (end_per_m - start_per_m) / length_m * s_m)
+        heading = math.radians(headings_deg[-1]) + turn
+        x_m.append(x_m[-1] + np.trapezoid(np.sin(heading), s_m))
+        y_m.append(y_m[-1] + np.trapezoid(np.cos(heading), s_m))
+        headings_deg.append(math.degrees(heading[-1]))
+    lengths_m, starts, ends = np.array(elements, dtype=np.float64).T
+    bends = np.flatnonzero(starts != ends).tolist()
+    return Alignment(
+        name="CL 1",
+        what=tuple(
+            "spiral" if at in bends else "curve" if start else "line"
+            for at, start in enumerate(starts.tolist())
+        ),
+        x_m=np.array(x_m[:-1]),
+        y_m=np.array(y_m[:-1]),
+        heading_deg=np.array(headings_deg[:-1]),
+        curvature_start_per_m=starts,
+        curvature_end_per_m=ends,
+        length_m=lengths_m,
+        unit=unit,
+        crs=crs,
+        start_value=0.0,
+        equations=(),
+        profile=(),
     )

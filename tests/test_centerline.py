@@ -1,5 +1,7 @@
 """Pieces of a file joined into one directed line."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -161,3 +163,22 @@ def test_three_ends_joined_one_by_one_are_one_place():
 
     with pytest.raises(LineError, match="3 pieces of the centerline meet"):
         join(*arms)
+
+
+def test_what_a_files_datum_adds_is_the_lines_and_is_said_once():
+    """In the order of the vertices, turned with the line."""
+    said = "EPSG:2249 (NAD83) is taken as WGS 84"
+    first, last = piece((0, 0), (0, 100)), piece((0, 100), (0, 200), (0, 300))
+    datum = {"datum_sd_m": 1.0, "datum_said": said}
+    line, findings = from_pieces(
+        [replace(last, **datum), first], leg="A", elevation_m=0.0, start_near_deg=START
+    )
+    _, twice = from_pieces(
+        [replace(last, **datum), replace(first, **datum)], leg="A", elevation_m=0.0
+    )
+
+    assert line.sd_m.tolist() == [0.0, 0.0, 1.0, 1.0]
+    assert [(one.level, one.where, one.text) for one in findings[1:]] == [
+        ("note", "lines.geojson", said)
+    ]
+    assert [one.text for one in twice[1:]] == [said]

@@ -155,3 +155,24 @@ def test_a_line_that_is_none_ends_with_1(files):
 
     assert done.exit_code == 1
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_datums_taken_as_one_are_said(files):
+    """Of the line and of the points, each with its file."""
+    crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::4269"}}
+    line = json.loads((files / "line.geojson").read_text(encoding="utf-8"))
+    (files / "line.geojson").write_text(json.dumps(line | {"crs": crs}))
+    point = {"type": "Point", "coordinates": HAIRPIN[0]}
+    feature = {"type": "Feature", "properties": {}, "geometry": point}
+    (files / "points.geojson").write_text(
+        json.dumps({"type": "FeatureCollection", "crs": crs, "features": [feature]})
+    )
+    done = locate(
+        files / "points.geojson", "--line", files / "line.geojson", "-o", files / "out.csv"
+    )
+
+    said = "EPSG:4269 is taken as WGS 84"
+    assert [one for one in done.output.split("\n") if said in one] == [
+        f"{name}.geojson: {said}: ± grows by 1 m; name a datum_operation to do better"
+        for name in ("line", "points")
+    ]

@@ -20,7 +20,8 @@ ZONE = zoneinfo.ZoneInfo("America/Chicago")
 LEG = build_legs(survey(), settings(leg_settings()), survey().fixes)[0][0]
 MARK = {
     "time_utc": dt.datetime(2026, 5, 5, 15, 0, tzinfo=dt.UTC), "by": "", "height_m": math.nan,
-    "height_by": "", "size": "", "note": "",
+    "height_by": "", "size": "", "note": "", "said_station": "", "said_offset": "",
+    "lon_deg": -100.87,
 }  # fmt: skip
 
 
@@ -79,6 +80,85 @@ def test_taped_beats_wheeled_beats_walked_beats_vehicle_beats_file():
 
         assert (got["along_m"], got["method"]) == (float(place), method)
     assert len(got["mark_ids"]) == 4
+
+
+def test_the_best_method_gives_the_mean_alone():
+    """A vehicle's many looks do not move what was taped."""
+    taped = walked(
+        "t", method="taped", along_m=110.0, along_sd_m=0.1, offset_m=3.0, offset_sd_m=0.3
+    )
+    got = concluded(look("a"), back("b"), taped)
+
+    assert (got["along_m"], got["along_sd_m"]) == pytest.approx((110.0, 0.1))
+    assert (got["offset_m"], got["offset_sd_m"]) == pytest.approx((3.0, 0.3))
+    assert got["mark_ids"] == ("a", "b", "t")
+
+
+def test_the_lane_of_the_best_method_counts():
+    """A wheel's left outweighs a vehicle's right, without a doubt."""
+    left = walked("w", method="wheeled", lane="L1", position="curb or edge", offset_m=-3.6)
+    got = concluded(look("a", position="outer wheel path"), left)
+
+    assert (got["lane"], got["across"], got["doubt"]) == ("L1", "curb or edge", "")
+    assert got["offset_m"] == -3.6
+
+
+def test_where_the_best_say_no_position_others_of_that_lane_do():
+    """Taped right of the line; the vehicle says in which wheel path."""
+    taped = walked("t", method="taped", lane="R1", position="", offset_m=1.8)
+    got = concluded(look("a", position="outer wheel path"), taped)
+
+    assert (got["lane"], got["across"]) == ("R1", "outer wheel path")
+
+
+def test_a_station_alone_tells_nothing_across():
+    """The city's file knows the offset; with a position or an offset said, the walker does."""
+    wheel = walked("w", method="wheeled", lane="", offset_m=0.0, doubt="lane not sure")
+    file = record("r", offset_m=-5.0)
+    alone = {"said_station": "12+40", "lon_deg": math.nan}
+
+    assert concluded(wheel, file, w=alone)["offset_m"] == -5.0
+    assert concluded(wheel, w=alone)["offset_m"] == 0.0
+    assert concluded(wheel, file, w=alone | {"said_offset": "0 RT"})["offset_m"] == 0.0
+    assert concluded(wheel, file, w=alone | {"lon_deg": -100.87})["offset_m"] == 0.0
+
+
+def test_the_best_size_counts_and_the_notes_of_all():
+    """Who taped it measured it; a note is never outranked."""
+    taped = walked("t", method="taped")
+    sizes = {
+        "a": {"size": "30 in", "note": "rattles"},
+        "t": {"size": "24 in", "note": "lowered 3 in"},
+    }
+    got = concluded(look("a"), taped, **sizes)
+
+    assert (got["size"], got["note"]) == ("24 in", "rattles / lowered 3 in")
+    assert got["status"].startswith("walked")
+
+
+def test_the_lowest_firm_height_counts_whoever_took_it():
+    """A wire does not hang higher because a better method says so."""
+    heights = {"a": {"height_m": 4.2, "height_by": "posted"}}
+    heights |= {"t": {"height_m": 4.4, "height_by": "measured"}}
+
+    assert concluded(look("a"), walked("t", method="taped"), **heights)["height_m"] == 4.2
+
+
+def test_doubts_about_a_station_stay_on_the_list():
+    """Whatever the amount is."""
+    doubt = "said station and position disagree by 88 ft"
+    got = concluded(walked("w", method="wheeled", doubt=f"{doubt}; past an end"))
+
+    assert got["doubt"] == f"past an end; {doubt}"
+
+
+def test_the_status_is_that_of_the_best_method():
+    """Who wheeled it, not who paced by later."""
+    later = walked("p", seconds=5000.0)
+    people = {"w": {"by": "R. Sample, 2026-05-04", "time_utc": None}, "p": {"by": "L. Other"}}
+    got = concluded(walked("w", method="wheeled"), later, **people)
+
+    assert got["status"] == "walked (R. Sample, 2026-05-04)"
 
 
 def test_two_taps_of_one_passing_are_seen_once():

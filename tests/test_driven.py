@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from builders import PLANE, drive, leg_settings, lonlat
+from driven_roads import as_recorded
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -13,8 +14,8 @@ from routeprep.shapes import Defaults
 
 
 def path(*drives, alone=True, **changes):
-    """The line and its findings from drives."""
-    fixes = pd.concat(drives, ignore_index=True)
+    """The line and its findings from drives as recorded."""
+    fixes = as_recorded(*drives)
     names = {one: f"drives/{k}.gpx" for k, one in enumerate(sorted(set(fixes["drive_id"])))}
     return path_driven(
         fixes,
@@ -176,7 +177,7 @@ def test_a_spine_is_named_by_the_whole_name_of_its_file_or_track():
     short, long = drive([[0, 0], [0, 300]]), drive([[0, 0], [0, 900]], name="long")
     names = {short["drive_id"][0]: "drives/1.gpx: track 1", long["drive_id"][0]: "drives/10.gpx"}
     line, said = path_driven(
-        pd.concat([short, long], ignore_index=True), leg_settings(spine="drives/1.gpx"),
+        as_recorded(short, long), leg_settings(spine="drives/1.gpx"),
         names=names, elevation_m=0.0, defaults=Defaults(), alone=True,
     )  # fmt: skip
 

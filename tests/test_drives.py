@@ -24,11 +24,11 @@ def cleaned(*drives):
 
 
 def test_a_good_drive_stays_as_it_is():
-    """Nothing is left out and nothing is said."""
+    """Nothing is left out and nothing is said; each fix knows its row as recorded."""
     fixes = drive(ROAD)
     got = cleaned(fixes)
 
-    pd.testing.assert_frame_equal(got.fixes, fixes)
+    pd.testing.assert_frame_equal(got.fixes, fixes.assign(raw_row=np.arange(61)))
     assert got.findings == ()
 
 
@@ -42,6 +42,47 @@ def test_repeated_and_backward_times_are_left_out_and_counted():
 
     assert len(got.fixes) == len(fixes) - 2
     assert "2 fixes with no, repeated or backward times left out" in got.findings[0].text
+
+
+def test_each_fix_keeps_the_row_it_was_recorded_in():
+    """Whatever was left out before it, and counted anew in each drive."""
+    fixes = drive(ROAD)
+    times = fixes["time_utc"].copy()
+    times[3] = times[2]
+    other = drive([[80, 0], [80, 300]], name="other truck")
+    got = cleaned(fixes.assign(time_utc=times), other).fixes
+    rows = got[got["drive_id"] == fixes["drive_id"][0]]["raw_row"]
+
+    assert rows.tolist() == [0, 1, 2, *range(4, 61)]
+    assert got[got["drive_id"] != fixes["drive_id"][0]]["raw_row"].tolist() == list(range(31))
+
+
+def test_an_impossible_acceleration_is_left_out():
+    """One fix 40 m aside at 10 m/s: 80 m/s2 there and back, though no jump."""
+    fixes = drive(ROAD)
+    fixes.loc[20, "lon_deg"] += 0.00048
+    got = cleaned(fixes)
+
+    assert got.fixes["raw_row"].tolist() == [*range(20), *range(21, 61)]
+    assert "1 impossible accelerations left out" in got.findings[0].text
+
+
+def test_a_poor_receiver_is_not_thinned_out():
+    """Where all fixes jump about by 10 m, none of them is the odd one."""
+    fixes = drive(ROAD)
+    noise = np.random.default_rng(5).standard_normal(len(fixes))
+    got = cleaned(fixes.assign(lon_deg=fixes["lon_deg"] + 0.00012 * noise))
+
+    assert len(got.fixes) == 61
+
+
+def test_a_shift_that_stays_costs_a_fix_or_two():
+    """From fix 30 on all lie 45 m aside: two ways are joined, neither is eaten up."""
+    fixes = drive(ROAD)
+    fixes.loc[30:, "lon_deg"] += 0.00054
+    got = cleaned(fixes)
+
+    assert len(got.fixes) >= 59
 
 
 def test_an_impossible_jump_is_left_out():
@@ -70,6 +111,15 @@ def test_standing_without_fixes_parts_nothing():
     got = cleaned(fixes.assign(time_utc=times))
 
     assert set(got.fixes["piece"]) == {0}
+
+
+def test_parked_for_long_parts_the_drive():
+    """Ten minutes without a fix in one place: what came before and after are two pieces."""
+    fixes = drive(ROAD)
+    times = fixes["time_utc"] + pd.to_timedelta(np.where(fixes.index > 30, 700, 0), unit="s")
+    got = cleaned(fixes.assign(time_utc=times))
+
+    assert got.fixes["piece"].tolist() == [0] * 31 + [1] * 30
 
 
 def test_a_drive_without_times_is_kept_and_doubted():

@@ -26,11 +26,14 @@ from maps.example_pack import (
     pack_of,
     thing,
 )
+from strategies import alignment_of
 
 from routeprep import exports
+from routeprep.designed import designed_line
 from routeprep.errors import OutputError
 from routeprep.exports.cells import exported, guarded, rounded
 from routeprep.geodesy import segment_lengths_m
+from routeprep.lines import StationEquation, Tie
 from routeprep.listing import EXPORTED, rows
 from routeprep.shapes import Pack
 
@@ -366,6 +369,53 @@ def test_report_says_which_length_a_station_is() -> None:
     assert report["station_length"].startswith("horizontal ground distance")
     assert [item["made_from"] for item in report["legs"]] == ["file", "path driven"]
     assert report["legs"][1]["plus_minus_across_m"] == {"median": 1.57, "worst": 1.57}
+
+
+def test_report_gives_a_designed_alignments_factors() -> None:
+    """Its stations are the plan's; the ground is the plan over the combined factor."""
+    pack = example_pack()
+    road = alignment_of((1000.0, 0.0, 0.0))
+    line, _ = designed_line(
+        road, leg=pack.legs[0].settings, elevation_m=1200.0, datum_operation="EPSG:1515"
+    )
+    leg = dataclasses.replace(pack.legs[0], line=line)
+    designed, driven = json.loads(
+        exports.report_text(dataclasses.replace(pack, legs=(leg, pack.legs[1])))
+    )["legs"]
+    grid = designed["grid"]
+
+    assert driven["grid"] is None
+    assert (designed["length_m"], grid["declared_length_m"]) == (1000.0, 1000.0)
+    assert (grid["crs"], grid["datum_operation"]) == ("EPSG:26914", "EPSG:1515")
+    assert grid["combined_factor"] == pytest.approx(grid["scale"] * grid["elevation_factor"])
+    assert grid["ground_length_m"] == pytest.approx(1000 / grid["combined_factor"], abs=0.001)
+    assert designed["geodesic_length_m"] == pytest.approx(1000 / grid["scale"], abs=0.001)
+
+
+def test_report_says_what_the_stations_were_made_from() -> None:
+    """Equations, ties with what they do, and mile markers; a first tie has no residual."""
+    road = example_legs()[0]
+    tie = Tie(
+        along_m=0.0, station="10+00", kind="plan", by="curb", residual_m=float("nan"),
+        stretch_share=float("nan"), forced_by="",
+    )  # fmt: skip
+    second = dataclasses.replace(
+        tie, along_m=304.8, station="20+00", residual_m=1.5, stretch_share=0.004921, forced_by="X"
+    )
+    equations = (StationEquation(back_value=1500.0, ahead_value=2000.0),)
+    stationing = dataclasses.replace(road.stationing, equations=equations)
+    made = dataclasses.replace(
+        road, stationing=stationing, ties=(tie, second), markers=((12.0, 14.0),)
+    )
+    leg = json.loads(exports.report_text(pack_of((made,), [])))["legs"][0]
+
+    assert leg["equations"] == [{"along_m": 152.4, "text": "15+00.00 BK = 20+00.00 AH"}]
+    assert leg["mile_markers"] == [{"along_m": 12.0, "miles": 14.0}]
+    assert [one["residual_m"] for one in leg["ties"]] == [None, 1.5]
+    assert leg["ties"][1] == {
+        "along_m": 304.8, "station": "20+00", "kind": "plan", "by": "curb", "residual_m": 1.5,
+        "stretch": 0.004921, "forced_by": "X",
+    }  # fmt: skip
 
 
 def test_report_lists_inputs_defaults_and_versions_the_same_whatever_their_order() -> None:

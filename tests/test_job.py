@@ -418,7 +418,7 @@ def test_the_elevation_comes_from_the_drives_when_it_is_not_given():
 
 def test_limits_beyond_the_line_are_said_with_the_amount():
     """Nothing was surveyed there."""
-    pack = packed(legs=[leg_settings(from_value=900.0, to_value=4000.0)])
+    pack = packed(legs=[leg_settings(from_station="9+00", to_station="40+00")])
 
     assert [one.text for one in pack.findings if one.level == "doubt"] == [
         "from is 30.5 m before the line begins: nothing was surveyed there"
@@ -428,7 +428,7 @@ def test_limits_beyond_the_line_are_said_with_the_amount():
 def test_limits_that_miss_the_line_are_refused():
     """The cut would end before it begins."""
     with pytest.raises(JobError, match="leg A: the cut would run from"):
-        packed(legs=[leg_settings(to_value=900.0)])
+        packed(legs=[leg_settings(to_station="9+00")])
 
 
 def test_no_input_is_changed():

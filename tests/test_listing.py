@@ -6,6 +6,7 @@ import pytest
 from maps.example_pack import example_legs, example_pack, example_settings, pack_of, thing
 
 from routeprep.deciding import NOT_DECIDED
+from routeprep.lines import StationEquation
 from routeprep.listing import EXPORTED, distance_text, rows
 
 ROAD, SIDE = example_legs()
@@ -174,3 +175,26 @@ def test_distance_to_the_next_ends_with_the_leg():
 def test_distances_for_people(length_m, units, step, text):
     """Feet on a US job, metres on a metric one, no finer than asked."""
     assert distance_text(length_m, units=units, step=step) == text
+
+
+def test_a_place_reads_from_the_mile_marker_before_it():
+    """120 m are 393.7 ft; without markers nothing is read."""
+    road = dataclasses.replace(ROAD, markers=((0.0, 14.0), (1609.344, 15.0)))
+    listed = rows(pack_of((road,), [thing(road, "A-1", "SMH", 120.0)]))
+
+    assert listed["reference_text"].tolist() == ["MM 14 + 390 ft"]
+    assert one()["reference_text"] == ""
+
+
+def test_a_station_that_stands_twice_says_which():
+    """In the exports and on the sheet: 14+00 BK is 1,000 ft less than 14+00 AH."""
+    equations = (StationEquation(back_value=2500.0, ahead_value=1300.0),)
+    stationing = dataclasses.replace(
+        ROAD.stationing, equations=equations, length_m=ROAD.line.length_m
+    )
+    road = dataclasses.replace(ROAD, stationing=stationing)
+    listed = rows(pack_of((road,), [thing(road, "A-1", "SMH", 400 * 0.3048)]))
+
+    assert listed["station"].tolist() == ["14+00.0 BK"]
+    assert listed["station_text"].tolist() == ["14+00 BK"]
+    assert listed["station_value"].tolist() == pytest.approx([1400.0])

@@ -6,16 +6,28 @@ import json
 import numpy as np
 import pytest
 import shapely
+from builders import leg_settings
 from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 from outside import open_data
-from strategies import fractions, line_from_xy, offsets_m, reversed_line, roads, winding_xy
+from strategies import (
+    alignment_of,
+    fractions,
+    line_from_xy,
+    offsets_m,
+    reversed_line,
+    roads,
+    winding_xy,
+)
 
 from routeprep.centerline import from_pieces, measured
+from routeprep.designed import designed_line
 from routeprep.geodesy import plane_at
+from routeprep.grids import grid_of
 from routeprep.lines import LinePiece
 from routeprep.locating import locate, locate_near, place, runners_up
+from routeprep.readers.landxml import choose, read_alignments
 
 CITY = "Cambridge MA open data (cambridgegis), PDDL 1.0"
 
@@ -224,3 +236,133 @@ def test_a_states_measured_route_is_as_long_as_its_geodesics():
 
     assert line.length_m == pytest.approx(9609.146, abs=0.001)
     np.testing.assert_allclose(line.along_m, so_far_m, atol=0.001)
+
+
+def designed(alignment, *, datum_operation=""):
+    """The line of a designed alignment."""
+    line, _ = designed_line(
+        alignment, leg=leg_settings(), elevation_m=200.0, datum_operation=datum_operation
+    )
+    return line
+
+
+# Straight, spiral, curve to the left, spiral, straight: invented, 1,000 m.
+ROAD = alignment_of(
+    (250.0, 0.0, 0.0),
+    (80.0, 0.0, -1 / 180),
+    (240.0, -1 / 180, -1 / 180),
+    (80.0, -1 / 180, 0.0),
+    (350.0, 0.0, 0.0),
+)
+# There and back 20 m apart round a half circle: invented, 200 m either way.
+HAIRPIN = alignment_of(
+    (200.0, 0.0, 0.0), (10.0 * np.pi, 0.1, 0.1), (200.0, 0.0, 0.0), heading_deg=0.0
+)
+
+
+@given(st.floats(-50.0, 1050.0), st.floats(-30.0, 30.0), st.sampled_from(["", "EPSG:1515"]))
+def test_on_a_designed_alignment_the_round_trip_is_exact(along_m, offset_m, operation):
+    """Along and offset come back within 0.01 mm, on curves, spirals and past the ends."""
+    line = designed(ROAD, datum_operation=operation)
+    got = locate(line, *place(line, one(along_m), one(offset_m)))
+
+    assert got.along_m[0] == pytest.approx(along_m, abs=1e-5)
+    assert got.offset_m[0] == pytest.approx(offset_m, abs=1e-5)
+    assert got.past_end_m[0] == pytest.approx(max(-along_m, along_m - 1000.0, 0.0), abs=1e-5)
+
+
+def test_a_point_on_a_curve_is_on_the_arc_not_on_its_chord():
+    """Center and radius by hand: 180 m from the center is offset 0, 177 m is 3 m to the left."""
+    line = designed(ROAD)
+    heading = np.radians(ROAD.heading_deg[2])
+    center_m = np.array([ROAD.x_m[2], ROAD.y_m[2]]) + 180.0 * np.array(
+        [-np.cos(heading), np.sin(heading)]
+    )
+    turn = heading - np.array([31.0, 77.7, 200.0]) / 180.0
+    away = np.column_stack([np.cos(turn), -np.sin(turn)])
+    points = np.vstack([center_m + 180.0 * away, center_m + 177.0 * away])
+    got = locate(line, *grid_of("EPSG:26914").to_lonlat(points))
+
+    np.testing.assert_allclose(got.along_m, [361.0, 407.7, 530.0] * 2, rtol=0, atol=1e-5)
+    np.testing.assert_allclose(got.offset_m, [0.0] * 3 + [-3.0] * 3, rtol=0, atol=1e-5)
+
+
+def test_an_operation_moves_points_by_about_a_metre_against_the_plan():
+    """Taken as one or brought over by EPSG:1515."""
+    lon, lat = place(designed(ROAD), one(500.0), one(0.0))
+    got = locate(designed(ROAD, datum_operation="EPSG:1515"), lon, lat)
+
+    assert np.hypot(got.along_m[0] - 500.0, got.offset_m[0]) == pytest.approx(1.0, abs=0.5)
+
+
+def test_the_other_side_of_a_designed_hairpin_is_found_on_the_elements():
+    """9 m from the way there and 11 from the way back: 381.4159 m along, by hand."""
+    line = designed(HAIRPIN)
+    begin_m = np.array([HAIRPIN.x_m[0], HAIRPIN.y_m[0]])
+    points = begin_m + np.array([[9.0, 50.0], [9.0, 50.0], [-3.0, 10.0]])
+    lon, lat = grid_of("EPSG:26914").to_lonlat(points)
+    best = locate(line, lon, lat)
+    other = runners_up(line, lon, lat, best, within_m=15.0, apart_m=60.0)
+    near = locate_near(line, lon, lat, near_m=np.array([375.0, 55.0, np.nan]), window_m=40.0)
+
+    np.testing.assert_allclose(best.along_m, [50.0, 50.0, 10.0], rtol=0, atol=1e-5)
+    np.testing.assert_allclose(other[:2], 350.0 + 10.0 * np.pi, rtol=0, atol=1e-5)
+    np.testing.assert_allclose(near.along_m[:2], [350.0 + 10.0 * np.pi, 50.0], rtol=0, atol=1e-5)
+    np.testing.assert_allclose(near.offset_m[:2], [11.0, 9.0], rtol=0, atol=1e-5)
+    assert np.isnan(near.along_m[2])
+
+
+def test_points_without_coordinates_get_nothing_on_a_designed_alignment():
+    """Nor do no points."""
+    line = designed(ROAD)
+    lon, lat = place(line, np.array([10.0, np.nan]), np.zeros(2))
+    got = locate(line, lon, lat)
+    other = runners_up(line, lon, lat, got, within_m=15.0, apart_m=60.0)
+
+    assert got.along_m[0] == pytest.approx(10.0, abs=1e-5)
+    assert np.isnan(got.along_m[1])
+    assert np.isnan(other).all()
+    assert len(locate(line, np.zeros(0), np.zeros(0)).along_m) == 0
+
+
+def published(name, crs):
+    """The alignment of an open LandXML file as a line."""
+    path = open_data(f"alignments/{name}", source="bSI-InfraRoom/IFC-infra-unit-test, CC BY 4.0")
+    read = read_alignments(path.read_bytes(), name=path.name)
+    alignment = choose(read, wanted=read.alignments[0].name, name=path.name)
+    line, _ = designed_line(
+        alignment, leg=leg_settings(crs=crs), elevation_m=0.0, datum_operation=""
+    )
+    return line
+
+
+def test_a_published_road_in_us_feet_is_located_to_a_thousandth_of_a_foot():
+    """Every 50 ft, on the line, 12 ft left and 24 ft right, by independent code.
+
+    Its file names no system; for the way to degrees and back any plane in these feet serves.
+    """
+    line, grid = published("INDOT_PR_Twin_Branch.xml", "EPSG:2965"), grid_of("EPSG:2965")
+    path = open_data(
+        "alignments/INDOT_PR_Twin_Branch.expected.csv", source="computed beside the open data"
+    )
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    stations = np.array([float(row["station_ft"]) for row in rows]) - 2103.72056
+    for east, north, offset_ft in (("E_ftUS", "N_ftUS", 0), ("E_L12", "N_L12", -12),
+                                   ("E_R24", "N_R24", 24)):  # fmt: skip
+        feet = np.array([[float(row[east]), float(row[north])] for row in rows])
+        got = locate(line, *grid.to_lonlat(feet * grid.unit_m))
+
+        np.testing.assert_allclose(got.along_m / grid.unit_m, stations, rtol=0, atol=0.001)
+        np.testing.assert_allclose(got.offset_m / grid.unit_m, offset_ft, rtol=0, atol=0.001)
+
+
+def test_a_published_road_with_its_own_system_is_located_by_degrees_alone():
+    """A Finnish road in EPSG:3878, there and back within 0.01 mm along its whole length."""
+    line = published("FI_TOI-Y3.xml", "")
+    along_m = np.linspace(0.0, line.length_m, 500)
+    got = locate(line, *place(line, along_m, np.full(500, 4.5)))
+
+    assert line.crs == "EPSG:3878"
+    np.testing.assert_allclose(got.along_m, along_m, rtol=0, atol=1e-5)
+    np.testing.assert_allclose(got.offset_m, 4.5, rtol=0, atol=1e-5)

@@ -30,6 +30,7 @@ from routeprep.legs import build_legs
 from routeprep.matching import match
 from routeprep.placing import locate_marks, locate_records
 from routeprep.shapes import Defaults
+from routeprep.smoothing import smooth
 
 UP = drive([[2, 0], [2, 1000]])
 DOWN = drive([[-2, 1000], [-2, 0]], begin=BEGIN + dt.timedelta(hours=1), name="down")
@@ -48,8 +49,9 @@ def located(*marks, drives=(UP,), legs=(), lines=None):
     built = legs_of(*legs, lines=lines)
     read = survey(*drives, marks=marks, lines=lines or LINES)
     fixes = clean(read.fixes, names={}, defaults=Defaults()).fixes
-    paths = match(fixes, built, Defaults())
-    return locate_marks(read.marks, fixes, paths, built, kinds=KINDS, defaults=Defaults())
+    smoothed = smooth(fixes, Defaults())
+    paths = match(smoothed.fixes, built, Defaults())
+    return locate_marks(read.marks, smoothed.tracks, paths, built, kinds=KINDS, defaults=Defaults())
 
 
 def placed(one, **job):
@@ -57,10 +59,10 @@ def placed(one, **job):
     return located(one, **job).iloc[0]
 
 
-def records(*geometries, legs=(), lines=None):
+def records(*geometries, legs=(), lines=None, **more):
     """Records placed on a job's legs."""
     rows = [
-        {"record_id": f"r{k}", "kind": SMH, "source": "x.geojson", "geometry": geometry}
+        {"record_id": f"r{k}", "kind": SMH, "source": "x.geojson", "geometry": geometry, **more}
         for k, geometry in enumerate(geometries)
     ]
     return locate_records(
@@ -100,12 +102,12 @@ def test_a_tap_is_placed_where_the_drive_was_a_second_before():
 
 
 def test_a_tap_while_standing_is_sure_along():
-    """A minute at a signal: lateness costs nothing."""
+    """A minute at a signal: lateness costs nothing, and a minute's fixes know the place better."""
     stood = standing(60, at_row=30)
     row = placed(tap(stood, 60.0, SMH), drives=[stood])
 
-    assert row["along_m"] == pytest.approx(300.0, abs=0.1)
-    assert row["along_sd_m"] == pytest.approx(4.9 / 1.5096, abs=0.01)
+    assert row["along_m"] == pytest.approx(300.0, abs=0.5)
+    assert 2.0 < row["along_sd_m"] < 4.9 / 1.5096
 
 
 def test_marks_of_a_drive_without_times_keep_their_own_place():
@@ -151,7 +153,7 @@ def test_parked_before_the_drive_the_tap_is_where_the_car_stood():
     stood = standing(10, at_row=0)
     row = placed(tap(stood, -5.0, SMH), drives=[stood])
 
-    assert row["along_m"] == pytest.approx(0.0, abs=0.1)
+    assert row["along_m"] == pytest.approx(0.0, abs=0.5)
     assert "no time" not in row["doubt"]
 
 
@@ -161,6 +163,16 @@ def test_in_a_gap_of_reception_the_taps_own_place_counts():
 
     assert row["along_m"] == pytest.approx(510.0, abs=0.1)
     assert "no time" in row["doubt"]
+
+
+def test_in_a_short_silence_a_tap_is_placed_by_its_time_and_less_sure():
+    """Twenty seconds without a fix: half way through, the drive may have been elsewhere."""
+    short = without(UP, 300, 500)
+    middle, before = located(tap(UP, 40.0, SMH), tap(UP, 25.0, SMH), drives=[short]).iloc
+
+    assert middle["along_m"] == pytest.approx(400.0, abs=1.0)
+    assert (middle["travel"], middle["doubt"]) == (1, "lane not sure")
+    assert middle["along_sd_m"] > before["along_sd_m"] + 0.5
 
 
 def test_poor_accuracy_is_said_of_drives_and_of_places():
@@ -214,7 +226,8 @@ def test_there_and_back_the_mark_lies_where_the_drive_was_then():
         drives=[both],
     )
 
-    assert rows["along_m"].tolist() == pytest.approx([200.0, 200.0], abs=0.2)
+    # At 10 m/s no car turns round on the spot: the smoothed drive gives way a little.
+    assert rows["along_m"].tolist() == pytest.approx([200.0, 200.0], abs=1.5)
     assert (rows["travel"].tolist(), rows["lane"].tolist()) == ([1, -1], ["R1", "L1"])
 
 
@@ -353,3 +366,89 @@ def test_with_two_drives_at_its_time_a_mark_saved_apart_keeps_its_own_place():
 
     assert row["along_m"] == pytest.approx(410.0, abs=0.5)
     assert "no time" in row["doubt"]
+
+
+def test_a_records_datum_adds_to_its_doubt_both_ways():
+    """2 m of the owner's file and 1 m of the datum, which is the same for all of them: added."""
+    point = Point(*lonlat(3.0, 400.0))
+    plain, near = records(point).iloc[0], records(point, datum_sd_m=1.0).iloc[0]
+
+    assert (plain["along_sd_m"], near["along_sd_m"]) == pytest.approx((2.0, 3.0))
+    assert near["offset_sd_m"] == pytest.approx(3.0)
+
+
+def by_wheel(station, **more):
+    """A mark that says its station, made on foot."""
+    usual = {"kind": SMH, "words": SMH, "method": "wheeled", "across_frame": "up-station"}
+    return mark(**(usual | {"said_station": station} | more))
+
+
+def test_a_mark_on_foot_lies_where_it_says_that_it_does():
+    """With its offset, from where the wheel began; a drive at that time changes nothing."""
+    row = placed(by_wheel("12+40", said_offset="9 RT", time_utc=BEGIN))
+
+    assert (row["leg"], row["along_m"]) == ("A", pytest.approx(240 * 0.3048))
+    assert (row["offset_m"], row["lane"]) == (pytest.approx(9 * 0.3048), "R1")
+    assert row["along_sd_m"] == pytest.approx(0.3 + 0.005 * 240 * 0.3048)
+    assert (row["position"], row["doubt"], row["travel"]) == ("outer wheel path", "", 0)
+
+
+def test_a_reach_that_was_said_keeps_its_ends():
+    """A patch from 12+40 to 13+00."""
+    row = placed(by_wheel("12+40 to 13+00"))
+
+    assert (row["from_m"], row["to_m"]) == pytest.approx((240 * 0.3048, 300 * 0.3048))
+
+
+def test_where_only_the_station_was_said_the_thing_may_lie_anywhere_across():
+    """In the middle, with the doubt of the whole road."""
+    row = placed(by_wheel("12+40"))
+
+    assert (row["offset_m"], row["lane"], row["doubt"]) == (0.0, "", "lane not sure")
+    assert row["offset_sd_m"] == pytest.approx(2 * LANE_M / math.sqrt(12.0))
+
+
+def test_who_stood_there_tells_the_offset_that_was_not_said():
+    """The satellite's position, where it agrees with the station."""
+    lon, lat = lonlat(-5.0, 240 * 0.3048)
+    row = placed(by_wheel("12+40", lon_deg=lon, lat_deg=lat))
+
+    assert row["offset_m"] == pytest.approx(-5.0, abs=0.01)
+
+
+def test_what_spans_the_road_does_so_at_its_station_too():
+    """Nobody has to say so."""
+    row = placed(by_wheel("12+40", kind=KINDS.find("railroad crossing").code))
+
+    assert (row["position"], row["doubt"]) == ("whole road", "")
+
+
+def test_a_station_that_is_no_place_leaves_the_position():
+    """With the reason, and none of the others is lost."""
+    lon, lat = lonlat(1.0, 400.0)
+    row = placed(by_wheel("99+00", lon_deg=lon, lat_deg=lat))
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.01)
+    assert row["doubt"] == "said station 99+00 lies 5,619 ft past an end of leg A; lane not sure"
+
+
+def test_a_station_that_is_no_place_and_no_position_say_why():
+    """It is kept, on no leg."""
+    row = placed(by_wheel("99+00"))
+
+    assert row["leg"] == ""
+    assert row["doubt"] == "said station 99+00 lies 5,619 ft past an end of leg A"
+
+
+def test_a_station_that_nobody_says_how_was_found_is_no_place():
+    """A vehicle knows none."""
+    row = placed(by_wheel("12+40", method="vehicle"))
+
+    assert row["doubt"] == "said station 12+40, but not whether it was walked, wheeled or taped"
+
+
+def test_a_mark_from_a_vehicle_keeps_its_time_whatever_station_it_says():
+    """Its place is the drive's."""
+    row = placed(tap(UP, 40.0, SMH, said_station="12+40"))
+
+    assert row["along_m"] == pytest.approx(400.0, abs=0.5)

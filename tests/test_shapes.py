@@ -10,6 +10,7 @@ from maps.example_pack import KINDS, example_legs, example_pack, example_setting
 
 from routeprep import shapes
 from routeprep.errors import JobError, LineError, TableError
+from routeprep.lines import StationEquation
 from routeprep.units import STATION_UNITS
 
 NAN = float("nan")
@@ -22,8 +23,8 @@ LEG = shapes.LegSettings(
     start_near_deg=None,
     unit=STATION_UNITS["100 ft"],
     elevation_m=NAN,
-    from_value=NAN,
-    to_value=NAN,
+    from_station="",
+    to_station="",
     depth_m=NAN,
     lane_width_m=3.66,
     lanes_left=1,
@@ -56,10 +57,15 @@ def test_shapes_cannot_be_changed(name):
 @pytest.mark.parametrize(
     ("changes", "told"),
     [
-        ({"zero": "ELM N CURB"}, "leg 'A': give either start"),
-        ({"start_value": NAN}, "leg 'A': give either start"),
-        ({"from_value": 2000.0, "to_value": 1500.0}, "from is 2000 and to is 1500 ft"),
-        ({"from_value": 2000.0, "to_value": 2000.0}, "from must come first"),
+        ({"zero": "ELM N CURB"}, "leg 'A': start is 1000 ft and zero is 'ELM N CURB'"),
+        (
+            {
+                "zero": "ELM N CURB",
+                "start_value": NAN,
+                "equations": (StationEquation(back_value=1500.0, ahead_value=1200.0),),
+            },
+            "1 station equations stand with the zero 'ELM N CURB'",
+        ),
         ({"lane_width_m": 0.0}, "lane width 0 m"),
         ({"lane_width_m": NAN}, "lane width nan m"),
         ({"lanes_left": -1}, "-1 lanes left"),

@@ -11,12 +11,14 @@ from pyproj.database import get_units_map
 from routeprep.errors import StationError
 from routeprep.units import (
     FACTORS_M,
+    KMH_MPS,
     KNOT_MPS,
     MPH_MPS,
     STATION_UNITS,
     StationUnit,
     format_station,
     parse_station,
+    split_region,
     to_m,
 )
 
@@ -56,8 +58,9 @@ def test_the_two_feet_differ_by_two_parts_in_a_million() -> None:
 
 
 def test_speeds() -> None:
-    """A knot is 1852 m an hour, a mile an hour 0.44704 m/s exactly."""
+    """A knot is 1852 m an hour, a mile an hour 0.44704 m/s, 18 km an hour 5 m/s exactly."""
     assert KNOT_MPS * 3600 == 1852
+    assert KMH_MPS * 18 == 5
     assert Fraction("0.44704") == MPH_MPS
 
 
@@ -129,3 +132,21 @@ def test_a_label_is_within_half_a_last_digit(
     back = parse_station(format_station(value, unit, decimals=decimals), unit)
 
     assert abs(back - value) <= 0.5 / 10**decimals * (1 + 1e-9) + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("13+00", ("13+00", "")),
+        ("13+00 BK", ("13+00", "BK")),
+        ("13+00 ah ", ("13+00", "AH")),
+        ("13+00AH", ("13+00", "AH")),
+        ("13+00 region 2", ("13+00", "2")),
+        ("13+00 Region12", ("13+00", "12")),
+        ("13+00 region 0", ("13+00 region 0", "")),
+        ("", ("", "")),
+    ],
+)
+def test_a_region_is_parted_from_its_label(text: str, parts: tuple[str, str]) -> None:
+    """Back, ahead or a number; what is none of them stays with the label."""
+    assert split_region(text) == parts

@@ -69,6 +69,15 @@ def test_a_shapefile_keeps_its_side_files():
     assert "covers.dbf" not in handed.unused
 
 
+def test_photos_lie_where_the_job_looks_for_them():
+    """As drives, marks and records do."""
+    files = [job(photos='["photos/*.jpg"]'), ("1.jpg", b"x"), ("2.png", b"")]
+    handed = job_of_uploads(files)
+
+    assert handed.files["photos/1.jpg"] == b"x"
+    assert handed.unused == ("2.png",)
+
+
 def test_what_the_job_does_not_name_is_told():
     """Nothing handed over is dropped in silence."""
     assert job_of_uploads([*ALL, ("holiday.jpg", b"")]).unused == ("holiday.jpg",)

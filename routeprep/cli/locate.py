@@ -11,8 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from routeprep.centerline import from_pieces
-from routeprep.cli.steps import FILE, JobFile, steps
-from routeprep.errors import OutputError
+from routeprep.cli.steps import FILE, JobFile, steps, write_file
 from routeprep.exports.cells import DECIMALS, guarded
 from routeprep.lines import Centerline
 from routeprep.locating import Places, locate, runners_up
@@ -129,26 +128,6 @@ def _csv(table: pd.DataFrame) -> str:
     return safe.to_csv(index=False, lineterminator="\n")
 
 
-def _write(path: Path, text: str, *, inputs: tuple[Path, ...]) -> None:
-    """Write a file beside its place and swap it in.
-
-    Raises
-    ------
-    OutputError
-        If it would replace an input, or its place cannot be written.
-    """
-    if path.exists() and any(path.samefile(one) for one in inputs):
-        msg = f"{path} is an input; write the result to another file"
-        raise OutputError(msg, path=str(path))
-    beside = path.with_name(f".{path.name}.new")
-    try:
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        beside.replace(path)
-    except OSError as error:
-        msg = f"{path} cannot be written ({error}); choose a place that can"
-        raise OutputError(msg, path=str(path)) from error
-
-
 @click.command("locate")
 @click.argument("points", type=FILE)
 @click.option("--line", "along", type=FILE, required=True, help="The line to measure along.")
@@ -172,16 +151,18 @@ def command(points: Path, along: Path, out: Path, job: Path | None, code: str | 
         leg, defaults = _leg_of(job, code)
         line, findings = _line(along, leg, join_gap_m=defaults.join_gap_m)
         name, data = one_file(points)
-        frame, lon_deg, lat_deg = read_points(data, name=name)
+        frame, lon_deg, lat_deg, _, datum_said = read_points(data, name=name)
         done("read the files")
         added = _added(line, lon_deg, lat_deg, leg=leg, defaults=defaults)
         done("located the points")
         table = pd.concat([frame.reset_index(drop=True), added], axis=1)
-        _write(out, _csv(table), inputs=(points, along))
+        write_file(out, _csv(table).encode(), inputs=(points, along))
         done("wrote the table")
     doubtful = added.loc[added["doubt"] != "", "doubt"].value_counts().sort_index()
     click.echo(f"{out}: {len(added):,} points on a line of {line.length_m:,.1f} m")
     for finding in findings:
         click.echo(f"{finding.where}: {finding.text}")
+    if datum_said:
+        click.echo(f"{name}: {datum_said}")
     for doubt, count in doubtful.items():
         click.echo(f"{count:,} {doubt}")

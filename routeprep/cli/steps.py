@@ -8,7 +8,9 @@ from pathlib import Path
 
 import click
 
-__all__ = ["FILE", "FOLDER", "PAPER", "JobFile", "pack_listing", "steps"]
+from routeprep.errors import OutputError
+
+__all__ = ["FILE", "FOLDER", "PAPER", "JobFile", "pack_listing", "steps", "write_file"]
 
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(file_okay=False, path_type=Path)
@@ -70,3 +72,33 @@ def pack_listing(paths: Sequence[Path]) -> str:
     lines = [f"{paths[0].parent}/"]
     lines += [f"  {path.name:<{width}}  {path.stat().st_size / 1000:>9,.1f} kB" for path in paths]
     return "\n".join(lines)
+
+
+def write_file(path: Path, content: bytes, *, inputs: Sequence[Path]) -> None:
+    """Write a file beside its place and swap it in.
+
+    Parameters
+    ----------
+    path
+        Where; its folder is made if it is not there.
+    content
+        What.
+    inputs
+        Files that must not be replaced.
+
+    Raises
+    ------
+    OutputError
+        If it would replace an input, or its place cannot be written.
+    """
+    if path.exists() and any(path.samefile(one) for one in inputs):
+        msg = f"{path} is an input; write the result to another file"
+        raise OutputError(msg, path=str(path))
+    beside = path.with_name(f".{path.name}.new")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside.write_bytes(content)
+        beside.replace(path)
+    except OSError as error:
+        msg = f"{path} cannot be written ({error}); choose a place that can"
+        raise OutputError(msg, path=str(path)) from error

@@ -78,7 +78,7 @@ def _waypoint(row: "pd.Series[Any]") -> gpxpy.gpx.GPXWaypoint:
 def _route(leg: Leg) -> gpxpy.gpx.GPXRoute:
     line = leg.line
     made = f"made from: {line.made_from}; "
-    kind = "not plan centerline" if line.made_from != "file" else "centerline"
+    kind = "not plan centerline" if line.made_from == "path driven" else "centerline"
     route = gpxpy.gpx.GPXRoute(
         name=_xml(f"{leg.settings.code} {leg.settings.name}"), description=_xml(made + kind)
     )

@@ -13,11 +13,13 @@ from importlib import metadata
 import numpy as np
 
 from routeprep import __version__
+from routeprep.designed import Factors, factors
 from routeprep.exports.cells import rounded
 from routeprep.geodesy import ground_factor
+from routeprep.lines import Centerline, Tie
 from routeprep.listing import HALF_95
 from routeprep.shapes import Finding, Leg, Pack, Source
-from routeprep.stationing import label
+from routeprep.stationing import equation_places, label
 
 __all__ = ["FORMAT", "report_text"]
 
@@ -41,24 +43,54 @@ _LIBRARIES = (
 
 _STATION_LENGTH = (
     "horizontal ground distance: the geodesic length of each segment of the centerline "
-    "(WGS 84) times 1 + h/R, h the leg's elevation and R the Earth's mean radius"
+    "(WGS 84) times 1 + h/R, h the leg's elevation and R the Earth's mean radius; on a designed "
+    "alignment the plan's own distances in its plane, with what they are on the ground under grid"
 )
 
 _LEVELS = ("fault", "doubt", "note")
 
 
+def _tie(tie: Tie) -> dict[str, object]:
+    return {
+        "along_m": rounded(tie.along_m, 3),
+        "station": tie.station,
+        "kind": tie.kind,
+        "by": tie.by,
+        "residual_m": rounded(tie.residual_m, 3),
+        "stretch": rounded(tie.stretch_share, 7),
+        "forced_by": tie.forced_by,
+    }
+
+
+def _grid(line: Centerline, found: Factors | None) -> dict[str, object] | None:
+    """The plane of a designed alignment, and its factors: grid over ellipsoid over ground."""
+    if found is None:
+        return None
+    return {
+        "crs": line.crs,
+        "datum_operation": line.datum_operation,
+        "declared_length_m": rounded(found.declared_m, 3),
+        "ground_length_m": rounded(found.ground_m, 3),
+        "scale": rounded(found.grid_scale, 9),
+        "elevation_factor": rounded(found.elevation_factor, 9),
+        "combined_factor": rounded(found.combined, 9),
+    }
+
+
 def _leg(leg: Leg) -> dict[str, object]:
     line, stationing = leg.line, leg.stationing
-    factor = ground_factor(line.elevation_m)
+    factor, found = ground_factor(line.elevation_m), factors(line)
+    ground_m = found.ground_m if found else line.length_m
     return {
         "code": leg.settings.code,
         "name": leg.settings.name,
         "made_from": line.made_from,
         "vertices": len(line.lon_deg),
         "length_m": rounded(line.length_m, 3),
-        "geodesic_length_m": rounded(line.length_m / factor, 3),
+        "geodesic_length_m": rounded(ground_m / factor, 3),
         "elevation_m": rounded(line.elevation_m, 2),
         "factor": rounded(factor, 9),
+        "grid": _grid(line, found),
         "plus_minus_across_m": {
             "median": rounded(HALF_95 * float(np.median(line.sd_m)), 2),
             "worst": rounded(HALF_95 * float(line.sd_m.max()), 2),
@@ -67,6 +99,14 @@ def _leg(leg: Leg) -> dict[str, object]:
         "zero": stationing.zero,
         "start_station": label(stationing, 0.0),
         "end_station": label(stationing, line.length_m),
+        "equations": [
+            {"along_m": rounded(along_m, 3), "text": text}
+            for along_m, text in equation_places(stationing)
+        ],
+        "ties": [_tie(tie) for tie in leg.ties],
+        "mile_markers": [
+            {"along_m": rounded(along_m, 3), "miles": miles} for along_m, miles in leg.markers
+        ],
         "cut": {
             "from_m": rounded(leg.from_m, 2),
             "to_m": rounded(leg.to_m, 2),

@@ -19,7 +19,7 @@ from routeprep.kinds import GROUPS, Kind
 from routeprep.lines import Centerline
 from routeprep.listing import distance_text, rows
 from routeprep.shapes import Leg, Pack
-from routeprep.stationing import along_at, number, value_at
+from routeprep.stationing import number, stations_every, value_at
 from routeprep.wording import height_text, limits_text
 
 __all__ = ["payload"]
@@ -102,12 +102,10 @@ def _limits(leg: Leg) -> list[dict[str, object]]:
 def _ticks(leg: Leg) -> list[dict[str, object]]:
     stationing = leg.stationing
     step = _TICK[stationing.unit.family]
-    first = math.ceil(value_at(stationing, 0.0) / step)
-    last = math.floor(value_at(stationing, leg.line.length_m) / step)
-    places = [(k, along_at(stationing, k * step)) for k in range(first, last + 1)]
     return [
-        _sign(leg, along_m, number(stationing, along_m, step=0)) | {"count": k}
-        for k, along_m in places
+        _sign(leg, along_m, number(stationing, along_m, step=0))
+        | {"count": round(value_at(stationing, along_m) / step)}
+        for along_m in stations_every(stationing, step, to_m=leg.line.length_m)
     ]
 
 
@@ -119,7 +117,7 @@ def _leg(leg: Leg, *, units: str) -> dict[str, object]:
     return {
         "code": leg.settings.code,
         "name": leg.settings.name,
-        "path_driven": line.made_from != "file",
+        "path_driven": line.made_from == "path driven",
         "length": distance_text(line.length_m, units=units),
         "line": _simplified([whole], _LINE_WITHIN_DEG)[0],
         "cut": _stretch(line, leg.from_m, leg.to_m),

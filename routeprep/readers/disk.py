@@ -21,6 +21,9 @@ _SIDES = (".shp", ".shx", ".dbf", ".prj", ".cpg")
 # The earliest time that a zip can hold: the bytes must not depend on the clock.
 _ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 
+# Larger files are no survey of a few streets [bytes]; common practice, no source.
+_BYTES_MOST = 500_000_000
+
 # Tables that are read when they stand beside the job file.
 _BESIDE = ("decisions.csv", "numbers.csv")
 
@@ -31,13 +34,20 @@ def _bytes(path: Path) -> bytes:
     Raises
     ------
     ReadError
-        If it is not there or cannot be opened.
+        If it is not there, cannot be opened, or is too large.
     """
     try:
-        return path.read_bytes()
+        size = path.stat().st_size
+        if size <= _BYTES_MOST:
+            return path.read_bytes()
     except OSError as error:
         msg = f"{path}: cannot be opened ({error.strerror or error}); check the name"
         raise ReadError(msg, file=str(path)) from error
+    msg = (
+        f"{path}: has {size:,} bytes, and files of more than {_BYTES_MOST:,} are not read; cut out "
+        "what the job needs, or take it out of the job"
+    )
+    raise ReadError(msg, file=str(path), bytes=size)
 
 
 def _sides(path: Path) -> list[Path]:
@@ -91,7 +101,7 @@ def _patterns(data: bytes, name: str) -> list[str]:
         return []
     inputs, legs = top.get("inputs"), top.get("leg")
     values = (
-        [inputs.get(key) for key in ("drives", "marks", "records")]
+        [inputs.get(key) for key in ("drives", "marks", "records", "photos")]
         if isinstance(inputs, dict)
         else []
     )

@@ -1,7 +1,8 @@
 """Files of geographic systems to geometry in longitude and latitude.
 
 In go bytes of GeoJSON, GeoPackage, FlatGeobuf or a zipped shapefile, out comes a table with
-geometry in WGS 84 degrees; a file that does not say its coordinate system is refused.
+geometry in WGS 84 degrees and what was done about its datum; a file that does not say its
+coordinate system is refused.
 """
 
 import io
@@ -9,22 +10,46 @@ import re
 import warnings
 import zipfile
 from collections.abc import Sequence
-from typing import NoReturn
+from typing import NamedTuple, NoReturn
 
 import geopandas
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 import pyogrio
 import shapely
 
-from routeprep.errors import ReadError
+from routeprep.datums import Datum
+from routeprep.errors import LineError, ReadError
+from routeprep.grids import lonlat_of
 
-__all__ = ["read_layers"]
+__all__ = ["Layers", "read_layers"]
+
+Floats = npt.NDArray[np.float64]
 
 # The random name that a file in memory gets, which no message may show.
 _MEMORY = re.compile(r"b?'*(?:/vsimem/)?pyogrio_[0-9a-f]+(?:\.\w+)?'*(?: not)?")
 
 # More than this unpacked is no list of covers [bytes]; common practice, no source.
 _UNPACKED_MOST = 2_000_000_000
+
+
+class Layers(NamedTuple):
+    """The features of a file.
+
+    Attributes
+    ----------
+    frame
+        Their attributes and geometry, longitude and latitude [deg].
+    datum_sd_m
+        Standard deviation that the datum of each one's layer adds [m].
+    said
+        What was done about each datum, one sentence each.
+    """
+
+    frame: geopandas.GeoDataFrame
+    datum_sd_m: Floats
+    said: tuple[str, ...]
 
 
 def _refuse(name: str, error: Exception) -> NoReturn:
@@ -91,19 +116,43 @@ def _layer(data: bytes, layer: int, *, name: str, where: str) -> geopandas.GeoDa
     return frame
 
 
-def _in_degrees(frame: geopandas.GeoDataFrame, *, name: str) -> geopandas.GeoDataFrame:
+def _in_degrees(
+    frame: geopandas.GeoDataFrame, *, name: str, datum_operation: str
+) -> tuple[geopandas.GeoDataFrame, Datum]:
+    """A layer in degrees, and what was done about its datum.
+
+    Raises
+    ------
+    ReadError
+        If its coordinate system is missing or cannot be used.
+    """
     if frame.crs is None:
         msg = (
             f"{name}: has no coordinate reference system (a shapefile has it in its .prj); it is "
             "not guessed, so export it again with one"
         )
         raise ReadError(msg, file=name)
-    return frame.to_crs(4326)
+    flat = shapely.force_2d(frame.geometry.to_numpy())
+    xy = shapely.get_coordinates(flat)
+    crs = frame.crs.to_string()
+    try:
+        lon_deg, lat_deg, datum = lonlat_of(xy, crs, datum_operation=datum_operation)
+    except LineError as error:
+        msg = f"{name}: {error}"
+        raise ReadError(msg, file=name, **error.facts) from error
+    # What has no place on the globe is infinitely far off it, so that rings stay closed.
+    lonlat_deg = np.nan_to_num(np.column_stack([lon_deg, lat_deg]), nan=np.inf)
+    return frame.set_geometry(shapely.set_coordinates(flat, lonlat_deg), crs=4326), datum
 
 
 def read_layers(
-    data: bytes, *, name: str, sorts: Sequence[str] = (), where: str = ""
-) -> geopandas.GeoDataFrame:
+    data: bytes,
+    *,
+    name: str,
+    sorts: Sequence[str] = (),
+    where: str = "",
+    datum_operation: str = "",
+) -> Layers:
     """Read the features of a file, geometry in degrees.
 
     Parameters
@@ -117,6 +166,8 @@ def read_layers(
         that has them is read.  Empty: all layers with geometry, one after another.
     where
         A condition in OGR SQL; empty for all features.
+    datum_operation
+        Takes a datum that is not WGS 84 there; see ``datums.datum_of``.
 
     Raises
     ------
@@ -130,15 +181,24 @@ def read_layers(
         warnings.simplefilter("ignore", RuntimeWarning)
         try:
             layers = _wanted(data, name=name, sorts=sorts)
-            frames = [
-                _in_degrees(_layer(data, layer, name=name, where=where), name=name)
+            parts = [
+                _in_degrees(
+                    _layer(data, layer, name=name, where=where),
+                    name=name,
+                    datum_operation=datum_operation,
+                )
                 for layer in layers
             ]
         except ReadError:
             raise
         except (RuntimeError, ValueError, shapely.errors.ShapelyError) as error:
             _refuse(name, error)
-    return frames[0] if len(frames) == 1 else pd.concat(frames, ignore_index=True)
+    frames = [frame for frame, _ in parts]
+    return Layers(
+        frames[0] if len(frames) == 1 else pd.concat(frames, ignore_index=True),
+        np.concatenate([np.full(len(frame), datum.sd_m) for frame, datum in parts]),
+        tuple(dict.fromkeys(datum.said for _, datum in parts if datum.said)),
+    )
 
 
 def _wanted(data: bytes, *, name: str, sorts: Sequence[str]) -> list[int]:

@@ -38,6 +38,9 @@ _FIELDS = (*_TEXTS, "time", "ele", "speed", "course", "hdop")
 # extensions (common practice, no source).  hdop is a factor without unit, never metres.
 _ACCURACY = ("accuracy", "hacc", "h_acc", "horizontal_accuracy", "horizontalaccuracy")
 
+# Faster than this nothing goes on a road [m/s], 224 mph.  Common practice, no source.
+_SPEED_MOST_MPS = 100.0
+
 _FORMATS = {
     "kml": "a KML file",
     "TrainingCenterDatabase": "a TCX file",
@@ -218,7 +221,10 @@ class _Parser:
         if -90.0 <= lat_deg <= 90.0 and -180.0 <= lon_deg <= 180.0:  # noqa: PLR2004 - the globe
             self.place_deg = (lon_deg, lat_deg)
         else:
-            self.miss(f"{_SORTS[sort]} off the globe", f"lat {shown(lat)}, lon {shown(lon)}")
+            swapped = abs(lon_deg) <= 90.0 < abs(lat_deg) <= 180.0  # noqa: PLR2004 - the globe
+            hint = " (latitude and longitude look swapped)" if swapped else ""
+            found = f"lat {shown(lat)}, lon {shown(lon)}{hint}"
+            self.miss(f"{_SORTS[sort]} off the globe", found)
 
     def end(self, _tag: str) -> None:
         """End an element."""
@@ -265,7 +271,7 @@ class _Parser:
         points.lat_deg.append(lat_deg)
         points.ele_m.append(self.number("ele", -math.inf, math.inf))
         points.accuracy_m.append(self.number("accuracy", 0.0, math.inf))
-        points.speed_mps.append(self.number("speed", 0.0, math.inf))
+        points.speed_mps.append(self.number("speed", 0.0, _SPEED_MOST_MPS))
         points.course_deg.append(self.number("course", 0.0, 360.0))
 
     def keep_waypoint(self, lon_deg: float, lat_deg: float) -> None:

@@ -4,26 +4,24 @@ In go names and bytes, out come ``Inputs``: survey, settings, decisions and numb
 read by what it holds, whatever it is called, and all that is wrong is said at once.
 """
 
+import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Protocol, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 
-from routeprep import tables
-from routeprep.errors import InputError, JobError, ReadError
-from routeprep.kinds import KindTable
-from routeprep.lines import LinePiece
+from routeprep.errors import InputError, JobError
+from routeprep.lines import Alignment, LinePiece
 from routeprep.readers.assembly import assemble
+from routeprep.readers.attaching import attach_photos
 from routeprep.readers.disk import kinds_text
 from routeprep.readers.globs import matching
-from routeprep.readers.gpx import read_gpx
 from routeprep.readers.jobleg import LineFile
 from routeprep.readers.jobtoml import JobInputs, read_settings
-from routeprep.readers.markstable import read_marks_csv, read_marks_points
-from routeprep.readers.nmea import read_nmea
+from routeprep.readers.landxml import choose, read_alignments
+from routeprep.readers.listed import How, opened, read_listed
 from routeprep.readers.parts import source
-from routeprep.readers.records import read_records
-from routeprep.readers.sniff import sort_of
+from routeprep.readers.sniff import SORTS, sort_of
 from routeprep.readers.tables_csv import read_decisions, read_numbers
 from routeprep.readers.vector import read_lines
 from routeprep.shapes import (
@@ -56,13 +54,6 @@ class Inputs:
     numbers: tuple[IssuedNumber, ...]
 
 
-class _Reader(Protocol):
-    """A reader of a file that gives a part."""
-
-    def __call__(self, data: bytes, *, name: str, kinds: KindTable) -> Part:
-        """Read the file."""
-
-
 class _TableReader(Protocol[_T_co]):
     """A reader of a table beside the job."""
 
@@ -70,83 +61,42 @@ class _TableReader(Protocol[_T_co]):
         """Read the table."""
 
 
-def _drive(data: bytes, *, name: str, kinds: KindTable) -> Part:
-    """Read a drive, whatever it is called.
-
-    Raises
-    ------
-    ReadError
-        If it is no log of a drive.
-    """
-    sort = sort_of(data, name=name)
-    if sort == "xml":
-        return read_gpx(data, name=name, kinds=kinds)
-    if sort == "nmea":
-        return read_nmea(data, name=name)
-    msg = (
-        f"{name}: is {sort} by its content, no log of a drive; give GPX or NMEA, or list it under "
-    )
-    raise ReadError(msg + "marks or records", file=name, found=sort)
-
-
-def _only_marks(part: Part) -> Part:
-    """The waypoints of a GPX file that is listed for its marks."""
-    findings = part.findings
-    if len(part.fixes):
-        text = (
-            f"is listed under marks, so its {len(part.fixes)} fixes are not used; list it under "
-            "drives to use them"
-        )
-        findings = (*findings, Finding(level="doubt", where=part.source.name, text=text))
-    return replace(
-        part,
-        fixes=tables.table(tables.FIXES, []),
-        drive_names={},
-        drive_by={},
-        source=replace(
-            part.source,
-            what="marks",
-            taken={"waypoints": len(part.marks)},
-            skipped={**part.source.skipped, **({"fixes": n} if (n := len(part.fixes)) else {})},
-        ),
-        findings=findings,
-    )
-
-
-def _marks(data: bytes, *, name: str, kinds: KindTable) -> Part:
-    """Read marks, whatever the file is called.
-
-    Raises
-    ------
-    ReadError
-        If it holds no marks.
-    """
-    sort = sort_of(data, name=name)
-    if sort == "xml":
-        return _only_marks(read_gpx(data, name=name, kinds=kinds))
-    if sort == "csv":
-        return read_marks_csv(data, name=name, kinds=kinds)
-    if sort == "gis":
-        return read_marks_points(data, name=name, kinds=kinds)
-    msg = f"{name}: is {sort} by its content and holds no marks; list it under drives"
-    raise ReadError(msg, file=name, found=sort)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Job:
-    """A job's files by their names relative to its TOML, its kinds, and all that is wrong."""
+    """A job's files by their names relative to its TOML, and all that was found on the way.
+
+    Attributes
+    ----------
+    name, files
+        The TOML's own name, and all files.
+    how
+        What readers need of the job.
+    set_aside
+        Names of files that are not read.
+    errors
+        All that is wrong.
+    bad
+        Names of the listed files among them, which can be set aside.
+    sources, findings
+        Of files that are no parts.
+    """
 
     name: str
     files: Mapping[str, bytes]
-    kinds: KindTable
-    errors: list[InputError]
+    how: How
+    set_aside: tuple[str, ...]
+    errors: list[InputError] = field(default_factory=list)
+    bad: list[str] = field(default_factory=list)
+    sources: list[Source] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
 
-    def tried(self, read: Callable[[], _T]) -> _T | None:
+    def tried(self, read: Callable[[], _T], *, listed: str = "") -> _T | None:
         """What a reader gives, or None with its complaint among the errors."""
         try:
             return read()
         except InputError as error:
             self.errors.append(error)
+            self.bad.extend([listed] if listed else [])
             return None
 
     def wanted(self, patterns: Sequence[str], key: str) -> list[str]:
@@ -161,29 +111,79 @@ class _Job:
                 self.errors.append(JobError(msg, file=self.name, pattern=pattern))
         return sorted({name for names in found.values() for name in names})
 
+    def lays_aside(self, name: str, data: bytes) -> bool:
+        """Whether a file is set aside; it is then said, once."""
+        if name not in self.set_aside:
+            return False
+        if name not in {one.name for one in self.sources}:
+            none: dict[str, int] = {}
+            self.sources.append(source(data, name=name, what="set aside", taken=none, skipped=none))
+            text = "is set aside by the job ([inputs] set_aside) and is not read"
+            self.findings.append(Finding(level="doubt", where=name, text=text))
+        return True
+
+
+def _files(job: _Job, names: Sequence[str]) -> list[tuple[str, bytes]]:
+    """The listed files with zips of other files unpacked, without those that are set aside."""
+    found = []
+    for name in names:
+        if job.lays_aside(name, job.files[name]):
+            continue
+        inside = job.tried(partial(opened, job.files[name], name=name), listed=name)
+        if inside is None:
+            continue
+        if inside.zipped and inside.zipped not in job.sources:
+            job.sources.append(inside.zipped)
+        found += [(path, data) for path, data in inside.files if not job.lays_aside(path, data)]
+    return found
+
 
 def _parts(job: _Job, inputs: JobInputs) -> list[Part]:
-    """Read drives, marks and records."""
-    uses: tuple[tuple[str, tuple[str, ...], _Reader], ...] = (
-        ("drives", inputs.drives, _drive),
-        ("marks", inputs.marks, _marks),
-        ("records", inputs.records, read_records),
+    """Read drives, marks, records and photos."""
+    uses = (
+        ("drives", inputs.drives),
+        ("marks", inputs.marks),
+        ("records", inputs.records),
+        ("photos", inputs.photos),
     )
     read = [
-        job.tried(partial(reader, job.files[name], name=name, kinds=job.kinds))
-        for key, patterns, reader in uses
-        for name in job.wanted(patterns, key)
+        job.tried(partial(read_listed, data, name=name, key=key, how=job.how), listed=name)
+        for key, patterns in uses
+        for name, data in _files(job, job.wanted(patterns, key))
     ]
-    return [part for part in read if part is not None]
+    _check_set_aside(job)
+    parts, findings = attach_photos([part for part in read if part is not None])
+    job.findings.extend(findings)
+    return parts
 
 
-def _line(job: _Job, code: str, line: LineFile) -> tuple[LinePiece, ...]:
+def _check_set_aside(job: _Job) -> None:
+    """Say which names under set_aside are no listed file."""
+    known = {one.name for one in job.sources if one.what == "set aside"}
+    for name in job.set_aside:
+        if name not in known:
+            msg = (
+                f"{job.name}: [inputs] set_aside: {name!r} is none of the files that drives, "
+                "marks, records and photos name; mend it or take it out"
+            )
+            job.errors.append(JobError(msg, file=job.name, set_aside=name))
+
+
+class _Line(NamedTuple):
+    """What the file of a leg's centerline holds: pieces, or a designed alignment."""
+
+    pieces: tuple[LinePiece, ...]
+    alignment: Alignment | None
+    findings: tuple[Finding, ...]
+
+
+def _line(job: _Job, code: str, line: LineFile) -> _Line:
     """Read the line of one leg.
 
     Raises
     ------
     JobError
-        If its file is not there.
+        If its file is not there, or is picked from in the way of another sort of file.
     """
     if line.file not in job.files:
         msg = (
@@ -191,18 +191,44 @@ def _line(job: _Job, code: str, line: LineFile) -> tuple[LinePiece, ...]:
             "the name or put the file there"
         )
         raise JobError(msg, file=job.name, missing=line.file)
-    return read_lines(job.files[line.file], name=line.file, where=line.where)
+    data = job.files[line.file]
+    sort = sort_of(data, name=line.file)
+    if sort == "landxml" and line.where:
+        msg = (
+            f"{job.name}: leg {code}: where = {line.where!r} picks features of a map file, and "
+            f"{line.file} is LandXML; write name = and the alignment's name"
+        )
+        raise JobError(msg, file=job.name, where=line.where)
+    if sort != "landxml" and line.name:
+        msg = (
+            f"{job.name}: leg {code}: name = {line.name!r} picks an alignment of LandXML, and "
+            f"{line.file} is {SORTS[sort]}; leave it out, or write where = for a GIS file"
+        )
+        raise JobError(msg, file=job.name, name=line.name)
+    if sort == "landxml":
+        read = read_alignments(data, name=line.file)
+        alignment = choose(read, wanted=line.name, name=line.file)
+        names = {one.name for one in read.alignments} | {name for name, _ in read.refused}
+        others = [f"alignment {name!r}" for name in names - {alignment.name}]
+        said = [one for one in read.findings if not any(other in one.where for other in others)]
+        return _Line((), alignment, tuple(said))
+    operation = job.how.datum_operation
+    pieces = read_lines(data, name=line.file, where=line.where, datum_operation=operation)
+    return _Line(pieces, None, ())
 
 
-def _lines(job: _Job, inputs: JobInputs) -> tuple[dict[str, tuple[LinePiece, ...]], list[Source]]:
-    """The lines of all legs that have a file, and the files."""
-    lines, sources = {}, []
+def _lines(job: _Job, inputs: JobInputs) -> dict[str, _Line]:
+    """The lines of all legs that have a file."""
+    lines = {}
     for code, line in inputs.lines.items():
-        pieces = job.tried(partial(_line, job, code, line))
-        if pieces is not None:
-            lines[code] = pieces
-            sources.append(_source(job, line.file, "centerline", pieces=len(pieces)))
-    return lines, sources
+        read = job.tried(partial(_line, job, code, line))
+        if read is not None:
+            lines[code] = read
+            taken = {"alignments": 1} if read.alignment else {"pieces": len(read.pieces)}
+            job.sources.append(_source(job, line.file, "centerline", **taken))
+    said = dict.fromkeys(finding for line in lines.values() for finding in line.findings)
+    job.findings.extend(said)
+    return lines
 
 
 def _source(job: _Job, name: str, what: str, **taken: int) -> Source:
@@ -242,19 +268,27 @@ def _with_spine(leg: LegSettings, parts: Sequence[Part], survey: Survey) -> LegS
     return leg if any(one.startswith(leg.spine) for one in names) else replace(leg, spine=names[0])
 
 
-def _refuse(errors: Sequence[InputError]) -> None:
-    """Say all that is wrong with a job and its files, a line each.
+def _refuse(job: _Job) -> None:
+    """Say all that is wrong with a job and its files, a line each, and how to go on without them.
 
     Raises
     ------
     JobError
         If more than one thing is wrong; one alone keeps its own class.
     """
-    if len(errors) == 1:
-        raise errors[0]
-    if errors:
-        msg = "\n".join(map(str, errors))
-        raise JobError(msg, faults=tuple(map(str, errors))) from errors[0]
+    if not job.errors:
+        return
+    lines = [str(error) for error in job.errors]
+    if job.bad:
+        names = json.dumps(sorted({*job.bad, *job.set_aside}), ensure_ascii=False)
+        lines.append(f"to go on without what cannot be read: [inputs] set_aside = {names}")
+    first = job.errors[0]
+    if len(job.errors) == 1:
+        if len(lines) == 1:
+            raise first
+        raise type(first)("\n".join(lines), **first.facts) from first
+    msg = "\n".join(lines)
+    raise JobError(msg, faults=tuple(map(str, job.errors)), files=tuple(job.bad)) from first
 
 
 def _beside_toml(name: str, files: Mapping[str, bytes]) -> tuple[str, dict[str, bytes]]:
@@ -287,22 +321,34 @@ def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
     """
     own_name, near = _beside_toml(name, files)
     settings, inputs = read_settings(near[own_name], name=own_name, kinds_text=kinds_text())
-    job = _Job(name=own_name, files=near, kinds=settings.kinds, errors=[])
-    parts = _parts(job, inputs)
-    lines, sources = _lines(job, inputs)
+    how = How(
+        kinds=settings.kinds,
+        zone=settings.timezone,
+        datum_operation=settings.datum_operation,
+    )
+    job = _Job(name=own_name, files=near, how=how, set_aside=inputs.set_aside)
+    parts, lines = _parts(job, inputs), _lines(job, inputs)
     decisions = _beside(job, _DECISIONS, read_decisions)
     numbers = _beside(job, _NUMBERS, read_numbers)
-    _refuse(job.errors)
+    _refuse(job)
     counts = {_DECISIONS: len(decisions), _NUMBERS: len(numbers)}
-    sources += [_source(job, own_name, "job", legs=len(settings.legs))]
-    sources += [
-        _source(job, table, table.removesuffix(".csv"), rows=count)
-        for table, count in counts.items()
-        if table in near
-    ]
-    survey = assemble(parts, lines=lines, alignments={}, sources=sources, findings=inputs.findings)
+    survey = assemble(
+        parts,
+        lines={code: line.pieces for code, line in lines.items() if line.pieces},
+        alignments={code: line.alignment for code, line in lines.items() if line.alignment},
+        sources=[
+            *job.sources,
+            _source(job, own_name, "job", legs=len(settings.legs)),
+            *(
+                _source(job, table, table.removesuffix(".csv"), rows=count)
+                for table, count in counts.items()
+                if table in near
+            ),
+        ],
+        findings=(*inputs.findings, *job.findings),
+    )
     legs = [job.tried(partial(_with_spine, leg, parts, survey)) for leg in settings.legs]
-    _refuse(job.errors)
+    _refuse(job)
     return Inputs(
         survey=survey,
         settings=replace(settings, legs=tuple(leg for leg in legs if leg is not None)),

@@ -26,8 +26,8 @@ __all__ = ["JobInputs", "parse_toml", "read_settings"]
 _FORMAT = 1
 
 _TOP = ("format", "job", "inputs", "leg", "kind", "defaults")
-_JOB = ("name", "number", "revision", "date", "timezone", "units")
-_INPUTS = ("drives", "marks", "records", "photos")
+_JOB = ("name", "number", "revision", "date", "timezone", "units", "datum_operation")
+_INPUTS = ("drives", "marks", "records", "photos", "set_aside")
 _UNITS = ("us", "metric")
 
 
@@ -37,8 +37,10 @@ class JobInputs:
 
     Attributes
     ----------
-    drives, marks, records
+    drives, marks, records, photos
         Names or patterns.
+    set_aside
+        Names of files among those that are not read, members of a zip as "log.zip/inner.gpx".
     lines
         Leg code to the file of its centerline; legs whose line comes from drives are left out.
     findings
@@ -48,6 +50,8 @@ class JobInputs:
     drives: tuple[str, ...]
     marks: tuple[str, ...]
     records: tuple[str, ...]
+    photos: tuple[str, ...]
+    set_aside: tuple[str, ...]
     lines: Mapping[str, LineFile]
     findings: tuple[Finding, ...]
 
@@ -164,15 +168,12 @@ def _read_inputs(
 ) -> JobInputs:
     inputs = top.table("inputs")
     inputs.only(*_INPUTS)
-    if inputs.texts("photos"):
-        inputs.fault(
-            f"photos is {shown(list(inputs.texts('photos')))}; photos are not read by this "
-            "version, so write photos = []"
-        )
     return JobInputs(
         drives=_patterns(inputs, "drives"),
         marks=_patterns(inputs, "marks"),
         records=_patterns(inputs, "records"),
+        photos=_patterns(inputs, "photos"),
+        set_aside=inputs.texts("set_aside"),
         lines=lines,
         findings=findings,
     )
@@ -226,6 +227,7 @@ def _settings(
         timezone=_timezone(job),
         units=units,
         legs=tuple(legs),
+        datum_operation=job.text("datum_operation"),
         defaults=_defaults(top.table("defaults")),
     )
     if kinds is None or (not legs and top.values.get("leg")):

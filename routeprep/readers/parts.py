@@ -5,6 +5,7 @@ a mark say, heard through the kinds table.
 """
 
 import hashlib
+import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
@@ -13,7 +14,7 @@ import pandas as pd
 from routeprep import tables
 from routeprep.identity import Item, item_ids
 from routeprep.kinds import KindTable
-from routeprep.readers.times import moment
+from routeprep.readers.times import NO_TIME_US, moment
 from routeprep.shapes import Finding, Part, Source
 
 __all__ = ["Drives", "Place", "hear", "make_part", "marks_table", "shown", "source"]
@@ -23,6 +24,9 @@ _SHOWN = 40
 
 # What of a ``Saying`` a mark keeps.
 _SAID = ("kind", "across", "size", "height_m", "height_by", "note")
+
+# What tells marks without coordinates apart, beside their words.
+_SAID_WHERE = ("said_leg", "said_station", "said_offset")
 
 
 class Drives(NamedTuple):
@@ -130,6 +134,15 @@ def hear(texts: Sequence[str], kinds: KindTable) -> dict[str, object]:
     return words
 
 
+def _identity(place: Place, row: Mapping[str, object]) -> str:
+    """The words of a mark; without coordinates also its station, without time who says so."""
+    names = ["words"]
+    if math.isnan(place.lon_deg):
+        names += _SAID_WHERE
+        names += ["by"] if place.time_us == NO_TIME_US else []
+    return "\n".join(str(row.get(name, "")) for name in names)
+
+
 def marks_table(rows: Sequence[tuple[Place, dict[str, object]]]) -> pd.DataFrame:
     """The marks of one file, with their ids, places and times filled in.
 
@@ -139,7 +152,7 @@ def marks_table(rows: Sequence[tuple[Place, dict[str, object]]]) -> pd.DataFrame
         For each mark where it is and its other columns; ``words`` must be among them.
     """
     items = [
-        Item(moment(place.time_us), place.lon_deg, place.lat_deg, str(row["words"]))
+        Item(moment(place.time_us), place.lon_deg, place.lat_deg, _identity(place, row))
         for place, row in rows
     ]
     whole = [

@@ -20,6 +20,7 @@ from routeprep.identity import Item, item_ids
 from routeprep.kinds import KindTable
 from routeprep.readers.csvtext import plain
 from routeprep.readers.gis import read_layers
+from routeprep.readers.kml import kml_features
 from routeprep.readers.parts import make_part, source
 from routeprep.readers.sniff import sort_of
 from routeprep.readers.vector import read_points
@@ -29,6 +30,7 @@ __all__ = ["read_records"]
 
 Geometries = npt.NDArray[np.object_]
 Flags = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
 
 # Words in the names of columns that hold a kind, an owner, or the owner's own name of a thing, in
 # the order in which they are trusted; common practice of city files, no source.
@@ -178,35 +180,49 @@ def _findings(
             yield Finding(level="doubt", where=name, text=f"{count} {reason} left out")
 
 
-def _features(data: bytes, *, name: str) -> tuple[pd.DataFrame, Geometries]:
-    """The attributes and geometry [deg] of a file of things."""
-    if sort_of(data, name=name) != "gis":
-        frame, lon_deg, lat_deg = read_points(data, name=name)
+class _Features(NamedTuple):
+    """The things of a file: attributes, geometry [deg], and what each one's datum adds [m]."""
+
+    frame: pd.DataFrame
+    geometry: Geometries
+    datum_sd_m: Floats
+    said: tuple[str, ...]
+
+
+def _features(data: bytes, *, name: str, datum_operation: str) -> _Features:
+    sort = sort_of(data, name=name)
+    if sort == "kml":
+        frame, shapes = kml_features(data, name=name)
+        return _Features(frame, shapes, np.zeros(len(shapes)), ())
+    if sort != "gis":
+        frame, lon_deg, lat_deg, *_ = read_points(data, name=name)
         points = np.array(shapely.points(np.c_[lon_deg, lat_deg]), dtype=object)
-        return frame, points
-    layers = read_layers(data, name=name)
-    geometry = shapely.force_2d(layers.geometry.to_numpy())
-    return pd.DataFrame(layers.drop(columns=layers.geometry.name)), geometry
+        return _Features(frame, points, np.zeros(len(points)), ())
+    layers, datum_sd_m, said = read_layers(data, name=name, datum_operation=datum_operation)
+    frame = pd.DataFrame(layers.drop(columns=layers.geometry.name))
+    return _Features(frame, layers.geometry.to_numpy(), datum_sd_m, said)
 
 
-def read_records(data: bytes, *, name: str, kinds: KindTable) -> Part:
+def read_records(data: bytes, *, name: str, kinds: KindTable, datum_operation: str = "") -> Part:
     """Read the things of somebody's file: points, lines and polygons.
 
     Parameters
     ----------
     data
-        The file: any that GIS reads, a CSV with longitude and latitude, or waypoints of GPX.
+        The file: any that GIS reads, KML, a CSV with longitude and latitude, or waypoints of GPX.
     name
         Its name relative to the job; a name such as "city-hydrants.geojson" says a kind.
     kinds
         To find the kind of each.
+    datum_operation
+        Takes a GIS file's datum that is not WGS 84 there; see ``datums.datum_of``.
 
     Raises
     ------
     ReadError
         If nothing in it can be used.
     """
-    frame, geometry = _features(data, name=name)
+    frame, geometry, datum_sd_m, said = _features(data, name=name, datum_operation=datum_operation)
     usable, skipped = _usable(geometry)
     if not usable.any():
         lost = ", ".join(f"{count} {reason}" for reason, count in skipped.items() if count)
@@ -230,6 +246,7 @@ def read_records(data: bytes, *, name: str, kinds: KindTable) -> Part:
                 "owner": owners[row],
                 "name": names[row],
                 "source": name,
+                "datum_sd_m": datum_sd_m[row],
                 "geometry": geometry[row],
             }
             for record_id, code, row in zip(item_ids("record", items), codes, rows, strict=True)
@@ -238,5 +255,8 @@ def read_records(data: bytes, *, name: str, kinds: KindTable) -> Part:
     return make_part(
         source(data, name=name, what="records", taken={"records": len(rows)}, skipped=skipped),
         records=records,
-        findings=tuple(_findings(guess, codes, skipped, name=name)),
+        findings=(
+            *(Finding(level="note", where=name, text=text) for text in said),
+            *_findings(guess, codes, skipped, name=name),
+        ),
     )

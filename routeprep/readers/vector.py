@@ -3,6 +3,9 @@
 In go bytes, out come the pieces of a centerline, or points with the columns that they came with.
 """
 
+from dataclasses import replace
+from typing import NamedTuple
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -14,17 +17,37 @@ from routeprep.readers.columns import Points
 from routeprep.readers.csvtext import LAT, LON, degrees, plain, read_sheet
 from routeprep.readers.gis import read_layers
 from routeprep.readers.gpxstream import Stream, stream
-from routeprep.readers.parts import shown
-from routeprep.readers.sniff import sort_of
+from routeprep.readers.kml import kml_features, read_kml_lines
+from routeprep.readers.sniff import SORTS, sort_of
 from routeprep.readers.times import moment
 
-__all__ = ["read_lines", "read_points"]
+__all__ = ["PointTable", "read_lines", "read_points"]
 
 Floats = npt.NDArray[np.float64]
-_PointTable = tuple[pd.DataFrame, Floats, Floats]
 
 # Columns that name a line, in the order in which they are trusted.
 _NAMES = ("name", "street", "street_name", "streetname", "fullname", "full_name", "label", "route")
+
+
+class PointTable(NamedTuple):
+    """The points of a file, a row each.
+
+    Attributes
+    ----------
+    frame
+        The file's own columns.
+    lon_deg, lat_deg
+        Where each is [deg]; NaN where a row has no place.
+    datum_sd_m, datum_said
+        Standard deviation that the file's datum adds [m], and what was done about it; 0 and empty
+        for WGS 84.
+    """
+
+    frame: pd.DataFrame
+    lon_deg: Floats
+    lat_deg: Floats
+    datum_sd_m: float = 0.0
+    datum_said: str = ""
 
 
 def _whole_gpx(data: bytes, *, name: str) -> Stream:
@@ -42,7 +65,7 @@ def _whole_gpx(data: bytes, *, name: str) -> Stream:
     return read
 
 
-def _csv_points(data: bytes, *, name: str) -> _PointTable:
+def _csv_points(data: bytes, *, name: str) -> PointTable:
     sheet = read_sheet(data, name=name)
     places = {plain(column): at for at, column in reversed(list(enumerate(sheet.header)))}
     found = [next((places[one] for one in names if one in places), None) for names in (LON, LAT)]
@@ -62,7 +85,7 @@ def _csv_points(data: bytes, *, name: str) -> _PointTable:
     off = ~((np.abs(lon_deg) <= 180.0) & (np.abs(lat_deg) <= 90.0))  # noqa: PLR2004 - the globe
     lon_deg[off] = lat_deg[off] = np.nan
     frame = pd.DataFrame([cells for _, cells in sheet.rows], columns=list(sheet.header))
-    return frame, lon_deg, lat_deg
+    return PointTable(frame, lon_deg, lat_deg)
 
 
 def _piece(lon_deg: Floats, lat_deg: Floats, *, called: str, name: str, at: str) -> LinePiece:
@@ -96,8 +119,14 @@ def _gpx_pieces(points: Points, *, name: str) -> list[LinePiece]:
     ]
 
 
-def _gis_pieces(data: bytes, *, name: str, where: str) -> list[LinePiece]:
-    frame = read_layers(data, name=name, sorts=("LineString", "Curve"), where=where)
+def _gis_pieces(data: bytes, *, name: str, where: str, datum_operation: str) -> list[LinePiece]:
+    frame, sd_m, said = read_layers(
+        data,
+        name=name,
+        sorts=("LineString", "Curve"),
+        where=where,
+        datum_operation=datum_operation,
+    )
     columns = {plain(str(column)): column for column in frame.columns}
     called = next((columns[one] for one in _NAMES if one in columns), None)
     pieces = []
@@ -114,7 +143,8 @@ def _gis_pieces(data: bytes, *, name: str, where: str) -> list[LinePiece]:
                     at=f"feature {row + 1}",
                 )
             )
-    return pieces
+    datum_sd_m = float(max(sd_m, default=0.0))
+    return [replace(one, datum_sd_m=datum_sd_m, datum_said="; ".join(said)) for one in pieces]
 
 
 def _line_parts(geometry: shapely.Geometry | None) -> list[shapely.Geometry]:
@@ -122,8 +152,25 @@ def _line_parts(geometry: shapely.Geometry | None) -> list[shapely.Geometry]:
     return [part for part in parts if part.geom_type == "LineString" and not part.is_empty]
 
 
-def read_lines(data: bytes, *, name: str, where: str = "") -> tuple[LinePiece, ...]:
-    """Read the lines of a file: GIS features, tracks or routes of GPX, vertices of a CSV.
+def _check_table(sort: str, *, name: str) -> None:
+    """Refuse what has neither lines nor vertices.
+
+    Raises
+    ------
+    ReadError
+        If it is of any other sort than a table.
+    """
+    if sort != "csv":
+        msg = (
+            f"{name}: is {SORTS[sort]} by its content, no line; give the file of the street's line"
+        )
+        raise ReadError(msg, file=name, found=sort)
+
+
+def read_lines(
+    data: bytes, *, name: str, where: str = "", datum_operation: str = ""
+) -> tuple[LinePiece, ...]:
+    """Read the lines of a file: GIS features, GPX tracks or routes, KML lines, CSV vertices.
 
     Parameters
     ----------
@@ -133,6 +180,8 @@ def read_lines(data: bytes, *, name: str, where: str = "") -> tuple[LinePiece, .
         Its name, for messages.
     where
         A condition in OGR SQL that picks features of a GIS file; empty for all.
+    datum_operation
+        Takes a GIS file's datum that is not WGS 84 there; see ``datums.datum_of``.
 
     Raises
     ------
@@ -142,15 +191,18 @@ def read_lines(data: bytes, *, name: str, where: str = "") -> tuple[LinePiece, .
     """
     sort = sort_of(data, name=name)
     if where and sort != "gis":
-        msg = f"{name}: where = {where!r} is for GIS files and this is {sort.upper()}; leave it out"
+        msg = f"{name}: where = {where!r} is for GIS files and this is {SORTS[sort]}; leave it out"
         raise ReadError(msg, file=name, where=where)
     if sort == "gis":
-        pieces = _gis_pieces(data, name=name, where=where)
+        pieces = _gis_pieces(data, name=name, where=where, datum_operation=datum_operation)
     elif sort == "xml":
         read = _whole_gpx(data, name=name)
         pieces = _gpx_pieces(read.tracks if read.tracks.line else read.routes, name=name)
+    elif sort == "kml":
+        pieces = list(read_kml_lines(data, name=name))
     else:
-        _, lon_deg, lat_deg = _csv_points(data, name=name)
+        _check_table(sort, name=name)
+        _, lon_deg, lat_deg, *_ = _csv_points(data, name=name)
         pieces = [_piece(lon_deg, lat_deg, called="", name=name, at="it")] * (len(lon_deg) > 1)
     if not pieces:
         msg = f"{name}: has no line of two or more vertices; give the file of the street's line"
@@ -158,7 +210,7 @@ def read_lines(data: bytes, *, name: str, where: str = "") -> tuple[LinePiece, .
     return tuple(pieces)
 
 
-def _gpx_points(data: bytes, *, name: str) -> _PointTable:
+def _gpx_points(data: bytes, *, name: str) -> PointTable:
     waypoints = _whole_gpx(data, name=name).waypoints
     if not waypoints:
         msg = f"{name}: has no waypoints; give a file with points"
@@ -173,11 +225,24 @@ def _gpx_points(data: bytes, *, name: str) -> _PointTable:
         }
     )
     lon_deg = np.array([one.lon_deg for one in waypoints])
-    return frame, lon_deg, np.array([one.lat_deg for one in waypoints])
+    return PointTable(frame, lon_deg, np.array([one.lat_deg for one in waypoints]))
 
 
-def _gis_points(data: bytes, *, name: str) -> _PointTable:
-    frame = read_layers(data, name=name, sorts=("Point",))
+def _kml_points(data: bytes, *, name: str) -> PointTable:
+    frame, geometry = kml_features(data, name=name)
+    points = shapely.get_type_id(geometry) == shapely.GeometryType.POINT
+    if not points.any():
+        msg = f"{name}: has no points among its {len(points)} placemarks; give a file with points"
+        raise ReadError(msg, file=name)
+    xy_deg = shapely.get_coordinates(geometry[points])
+    table = frame[points].reset_index(drop=True)
+    return PointTable(table, xy_deg[:, 0].copy(), xy_deg[:, 1].copy())
+
+
+def _gis_points(data: bytes, *, name: str, datum_operation: str) -> PointTable:
+    frame, sd_m, said = read_layers(
+        data, name=name, sorts=("Point",), datum_operation=datum_operation
+    )
     geometry = frame.geometry.to_numpy()
     empty = shapely.is_missing(geometry) | shapely.is_empty(geometry)
     single = shapely.get_type_id(geometry) == shapely.GeometryType.POINT
@@ -193,10 +258,11 @@ def _gis_points(data: bytes, *, name: str) -> _PointTable:
     xy_deg[~empty] = shapely.get_coordinates(geometry[~empty])
     xy_deg[~np.isfinite(xy_deg).all(axis=1)] = np.nan
     table = pd.DataFrame(frame.drop(columns=frame.geometry.name)).reset_index(drop=True)
-    return table, xy_deg[:, 0].copy(), xy_deg[:, 1].copy()
+    datum_sd_m = float(max(sd_m, default=0.0))
+    return PointTable(table, xy_deg[:, 0].copy(), xy_deg[:, 1].copy(), datum_sd_m, "; ".join(said))
 
 
-def read_points(data: bytes, *, name: str) -> _PointTable:
+def read_points(data: bytes, *, name: str, datum_operation: str = "") -> PointTable:
     """Read the points of a file with the columns that they came with, one row each, in order.
 
     Parameters
@@ -206,11 +272,8 @@ def read_points(data: bytes, *, name: str) -> _PointTable:
         waypoints of GPX.
     name
         Its name, for messages.
-
-    Returns
-    -------
-    tuple of DataFrame, array and array
-        The file's own columns, longitudes and latitudes [deg]; NaN where a row has no place.
+    datum_operation
+        Takes a GIS file's datum that is not WGS 84 there; see ``datums.datum_of``.
 
     Raises
     ------
@@ -219,12 +282,14 @@ def read_points(data: bytes, *, name: str) -> _PointTable:
     """
     sort = sort_of(data, name=name)
     if sort == "gis":
-        return _gis_points(data, name=name)
+        return _gis_points(data, name=name, datum_operation=datum_operation)
     if sort == "xml":
         return _gpx_points(data, name=name)
     if sort == "csv":
         return _csv_points(data, name=name)
+    if sort == "kml":
+        return _kml_points(data, name=name)
     msg = (
-        f"{name}: is {shown(sort.upper())}, a log without points of its own; give a file of points"
+        f"{name}: is {SORTS[sort]} by its content, without points of its own; give a file of points"
     )
     raise ReadError(msg, file=name, found=sort)

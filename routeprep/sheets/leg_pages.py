@@ -4,7 +4,6 @@ In go a leg and its rows of the list, out come plain dicts that the template dra
 """
 
 import itertools
-import math
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,8 +11,7 @@ from typing import Any
 from routeprep.listing import distance_text
 from routeprep.numbering import number_key
 from routeprep.shapes import Leg, Pack
-from routeprep.stationing import along_at, label, value_at
-from routeprep.units import format_station
+from routeprep.stationing import equation_places, label, number, stations_every
 from routeprep.wording import depth_text, height_text, limits_text, line_text
 
 __all__ = ["Row", "is_stop", "is_undecided", "leg_page"]
@@ -23,7 +21,7 @@ Row = Mapping[Hashable, Any]
 # A heavy rule at each multiple of this [the length unit of the stationing]: design of the sheet.
 _RULE_EVERY = {"ft": 500, "m": 100}
 
-# A rule nearer to a limit of the cut than this would say the same station again [m].
+# A rule nearer to a band than this would say the same station again [m].
 _AT_LIMIT_M = 0.3
 
 # More rules in a row than this with nothing between them are drawn as one.
@@ -34,9 +32,6 @@ _LONG_M = 1.5
 
 # Remarks up to this long stand under what the thing is; longer ones take the row's whole width.
 _BRIEF = 50
-
-# A station this near to a round one is that one: what is left is the floating point's.
-_SAME = 1e-9
 
 # A row whose remarks, or whose narrow columns, are longer than this may be cut by the end of a
 # page: it could be longer than one.
@@ -85,13 +80,14 @@ def _where(row: Row) -> dict[str, object]:
 
 
 def _ends_text(row: Row, leg: Leg) -> str:
-    """Both ends of a long thing, rounded away from it to 5 ft or 1 m."""
+    """Both ends of a long thing, rounded away from it to 5 ft or 1 m, to stations there are."""
     if row["to_m"] - row["from_m"] < _LONG_M:
         return ""
     step = 5 if leg.stationing.unit.family == "ft" else 1
-    start, end = (value_at(leg.stationing, row[name]) / step for name in ("from_m", "to_m"))
-    rounded = (math.floor(start + _SAME) * step, math.ceil(end - _SAME) * step)
-    return " to ".join(format_station(value, leg.stationing.unit) for value in rounded)
+    ends = ((float(row["from_m"]), -1), (float(row["to_m"]), 1))
+    return " to ".join(
+        number(leg.stationing, along_m, step=step, toward=toward) for along_m, toward in ends
+    )
 
 
 def _remarks(row: Row, *, units: str) -> list[str]:
@@ -105,7 +101,9 @@ def _thing(row: Row, leg: Leg, *, units: str) -> dict[str, object]:
     remarks = _remarks(row, units=units)
     length = sum(map(len, [*remarks, row["doubt"]]))
     narrow = max(len(row[name]) for name in ("what_text", "do_text", "who", "zero_text"))
-    under = (_ends_text(row, leg), row["zero_text"], row["plus_minus_text"])
+    under = (
+        _ends_text(row, leg), row["zero_text"], row["reference_text"], row["plus_minus_text"],
+    )  # fmt: skip
     return {
         "type": "thing",
         "no": row["no"],
@@ -137,16 +135,25 @@ def _bands(leg: Leg) -> list[_Place]:
     ]
 
 
+def _equations(leg: Leg, shown_m: Sequence[float]) -> list[_Place]:
+    """Station equations from the first to the last of what is shown."""
+    return [
+        _Place(along_m=along_m, rank=0, item={"type": "band", "text": f"STATION EQUATION {text}"})
+        for along_m, text in equation_places(leg.stationing)
+        if min(shown_m) <= along_m <= max(shown_m)
+    ]
+
+
 def _rules(leg: Leg, shown_m: Sequence[float]) -> list[_Place]:
-    """Rules from the first to the last of what is shown, but none where a limit is."""
-    every = _RULE_EVERY[leg.stationing.unit.family]
-    first, last = (value_at(leg.stationing, f(shown_m)) / every for f in (min, max))
-    every_m = (
-        along_at(leg.stationing, count * every)
-        for count in range(math.ceil(first), math.floor(last) + 1)
+    """Rules from the first to the last of what is shown, but none where a band is."""
+    every_m = stations_every(
+        leg.stationing,
+        _RULE_EVERY[leg.stationing.unit.family],
+        from_m=min(shown_m),
+        to_m=max(shown_m),
     )
-    limits_m = (leg.from_m, leg.to_m)
-    places_m = [m for m in every_m if min(abs(m - limit_m) for limit_m in limits_m) > _AT_LIMIT_M]
+    bands_m = (leg.from_m, leg.to_m, *(m for m, _ in equation_places(leg.stationing)))
+    places_m = [m for m in every_m if min(abs(m - band_m) for band_m in bands_m) > _AT_LIMIT_M]
     texts = [label(leg.stationing, m, step=1, decimals=0) for m in places_m]
     return [
         _Place(along_m=m, rank=0, item={"type": "rule", "text": text})
@@ -202,7 +209,7 @@ def _items(leg: Leg, rows: Sequence[Row], pack: Pack) -> list[dict[str, object]]
     fixed = things + _bands(leg)
     ends_m = [place.along_m for place in fixed]
     places = sorted(
-        [*fixed, *_rules(leg, ends_m)],
+        [*fixed, *_equations(leg, ends_m), *_rules(leg, ends_m)],
         key=lambda place: (place.along_m, place.rank),
     )
     mine = pack.withdrawn[pack.withdrawn["leg"] == leg.settings.code]

@@ -4,8 +4,6 @@ A cover page, then each leg in station order on pages of its own, then the back 
 evidence.  What it says is put together here; how it looks is ``obstruction-sheet.typ``.
 """
 
-import unicodedata
-from collections import Counter
 from collections.abc import Sequence
 from importlib import resources
 from typing import cast
@@ -16,7 +14,7 @@ from routeprep.shapes import Pack
 from routeprep.sheets.back_pages import back_pages
 from routeprep.sheets.front_page import front_page
 from routeprep.sheets.leg_pages import Row, leg_page
-from routeprep.sheets.typesetting import BOX, PAPERS, printable, typeset
+from routeprep.sheets.typesetting import BOX, PAPERS, lacking_texts, printable, typeset
 from routeprep.wording import date_text
 
 __all__ = ["render"]
@@ -49,13 +47,6 @@ def _data(pack: Pack, *, paper: str) -> dict[str, object]:
     }
 
 
-def _lacking_texts(lacking: Counter[str]) -> list[str]:
-    return [
-        f"U+{ord(one):04X} {unicodedata.name(one, 'without a name')}, {count} times"
-        for one, count in sorted(lacking.items())
-    ]
-
-
 def render(pack: Pack, *, paper: str = "letter") -> bytes:
     """Draw the obstruction sheet of a pack as a tagged PDF; the same pack gives the same bytes.
 
@@ -75,6 +66,6 @@ def render(pack: Pack, *, paper: str = "letter") -> bytes:
         msg = f"paper {paper!r} is not one that the sheet is made for; use one of {sorted(PAPERS)}"
         raise OutputError(msg, paper=paper)
     data, lacking = printable(_data(pack, paper=paper))
-    shown = cast("dict[str, object]", data) | {"box": BOX, "lacking": _lacking_texts(lacking)}
+    shown = cast("dict[str, object]", data) | {"box": BOX, "lacking": lacking_texts(lacking)}
     template = (resources.files(__package__) / _TEMPLATE).read_bytes()
     return typeset(template, shown, date=pack.settings.date)

@@ -20,7 +20,10 @@ from fontTools.ttLib import TTFont
 
 from routeprep.errors import OutputError
 
-__all__ = ["BOX", "PAPERS", "printable", "typeset"]
+__all__ = ["BOX", "PAPERS", "lacking_texts", "printable", "typeset"]
+
+# What the templates of all sheets import.
+_PARTS = "sheet-parts.typ"
 
 # What a template calls each paper.
 PAPERS = {"letter": "us-letter", "a4": "a4"}
@@ -93,13 +96,27 @@ def _printable(value: object, lacking: Counter[str]) -> object:
     return "".join(shown)
 
 
+def lacking_texts(lacking: Counter[str]) -> list[str]:
+    """Each character that the typeface lacks, by its number and name, and how often it occurred.
+
+    Examples
+    --------
+    >>> lacking_texts(Counter({"\u5de5": 2}))
+    ['U+5DE5 CJK UNIFIED IDEOGRAPH-5DE5, 2 times']
+    """
+    return [
+        f"U+{ord(one):04X} {unicodedata.name(one, 'without a name')}, {count} times"
+        for one, count in sorted(lacking.items())
+    ]
+
+
 def typeset(template: bytes, data: Mapping[str, object], *, date: dt.date) -> bytes:
     """Typeset data as a tagged PDF (PDF/UA-1) that is the same for the same data.
 
     Parameters
     ----------
     template
-        Source that reads ``sys.inputs.data``.
+        Source that reads ``sys.inputs.data``; it may import ``sheet-parts.typ``.
     data
         Plain data; only texts that went through ``printable``.
     date
@@ -112,8 +129,9 @@ def typeset(template: bytes, data: Mapping[str, object], *, date: dt.date) -> by
     """
     midnight = dt.datetime.combine(date, dt.time(), tzinfo=dt.UTC)
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
-        for name, face in _faces().items():
-            (Path(folder) / name).write_bytes(face)
+        shared = {_PARTS: (resources.files(__package__) / _PARTS).read_bytes(), **_faces()}
+        for name, content in shared.items():
+            (Path(folder) / name).write_bytes(content)
         fonts = typst.Fonts(
             include_system_fonts=False, include_embedded_fonts=False, font_paths=[folder]
         )

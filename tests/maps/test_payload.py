@@ -1,5 +1,6 @@
 """The data of the map: lines, ticks, limits and what a sign shows."""
 
+import dataclasses
 import json
 
 import numpy as np
@@ -17,6 +18,7 @@ from maps.example_pack import (
 from routeprep import tables
 from routeprep.geodesy import segment_lengths_m
 from routeprep.kinds import GROUPS
+from routeprep.lines import StationEquation
 from routeprep.maps.payload import payload
 from routeprep.stationing import along_at
 from routeprep.units import parse_station
@@ -77,6 +79,37 @@ def test_ticks_of_a_metric_leg_stand_each_100_m() -> None:
     ticks = payload(pack_of((straight(unit="1000 m"),), []))["legs"][0]["ticks"]
 
     assert [tick["text"] for tick in ticks][:3] == ["1+000", "1+100", "1+200"]
+
+
+@pytest.mark.parametrize(
+    ("ahead", "texts"),
+    [
+        (3000.0, ["10+00", "15+00", "20+00", "30+00", "35+00"]),
+        (1500.0, ["10+00", "15+00 BK", "20+00 BK", "15+00 AH", "20+00 AH", "25+00 AH", "30+00"]),
+    ],
+)
+def test_ticks_stand_only_at_stations_that_exist(ahead: float, texts: list[str]) -> None:
+    """25+00 BK = 30+00 AH has no tick in its gap; in an overlap each says its region."""
+    road = straight()
+    equations = (StationEquation(back_value=2500.0, ahead_value=ahead),)
+    stationing = dataclasses.replace(
+        road.stationing, equations=equations, length_m=road.line.length_m
+    )
+    ticks = payload(pack_of((dataclasses.replace(road, stationing=stationing),), []))["legs"][0][
+        "ticks"
+    ]
+
+    assert [tick["text"] for tick in ticks][: len(texts)] == texts
+    assert {tick["count"] * 5 for tick in ticks} == {
+        int(tick["text"].partition("+")[0]) for tick in ticks
+    }
+
+
+def test_a_designed_alignment_is_no_path_driven() -> None:
+    """Only what drives made is drawn as such."""
+    road = straight(made_from="designed alignment")
+
+    assert not payload(pack_of((road,), []))["legs"][0]["path_driven"]
 
 
 def test_leg_with_a_zero_names_it_at_each_tick() -> None:

@@ -1,5 +1,6 @@
 """Files from disk: what a job names, nothing else, and shapefiles whole."""
 
+import os
 import tomllib
 import warnings
 from pathlib import Path
@@ -53,7 +54,7 @@ def test_a_job_s_files_are_those_that_it_names(tmp_path: Path) -> None:
     assert name == "job.toml"
     assert sorted(files) == [
         "decisions.csv", "drives/a.gpx", "drives/b.gpx", "job.toml", "line.csv", "numbers.csv",
-        "other.csv", "records/r.csv",
+        "other.csv", "photo.jpg", "records/r.csv",
     ]  # fmt: skip
     assert files["drives/a.gpx"] == b"drives/a.gpx"
 
@@ -104,3 +105,14 @@ def test_a_file_that_is_not_there_is_refused(tmp_path: Path, name: str) -> None:
 def test_the_table_of_kinds_is_in_the_package() -> None:
     """It is TOML with kinds in it."""
     assert tomllib.loads(kinds_text())["kind"]
+
+
+def test_a_file_that_is_too_large_is_refused_before_it_is_read(tmp_path: Path) -> None:
+    """A sparse file of 600 MB: its size is looked at, not its content."""
+    path = tmp_path / "state.gpkg"
+    path.touch()
+    os.truncate(path, 600_000_000)
+    with pytest.raises(ReadError, match="has 600,000,000 bytes, and files of more than") as caught:
+        one_file(path)
+
+    assert caught.value.facts["bytes"] == 600_000_000

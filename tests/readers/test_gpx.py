@@ -339,3 +339,27 @@ def test_what_is_written_is_read_back(tracks: list[list[list[GPXTrackPoint]]]) -
     assert part.fixes["piece"].tolist() == [
         piece for track in tracks for piece, segment in enumerate(track) for _ in segment
     ]
+
+
+def test_swapped_coordinates_are_said_to_look_so() -> None:
+    """Nobody swaps them back unasked."""
+    text = (
+        b'<gpx><wpt lat="41.43" lon="-100.87"/><trk><trkseg><trkpt lat="-100.87" lon="41.43"/>'
+        b"</trkseg></trk></gpx>"
+    )
+    (finding, *_) = read_gpx(text, name="x.gpx", kinds=KINDS).findings
+
+    assert "1 fixes off the globe, the first at line 1: lat '-100.87', lon '41.43'" in finding.text
+    assert "(latitude and longitude look swapped)" in finding.text
+
+
+def test_a_speed_that_cannot_be_is_named_and_not_used() -> None:
+    """1,000 m/s on a road; the place is kept."""
+    text = (
+        b'<gpx><trk><trkseg><trkpt lat="41" lon="-100"><speed>1000</speed></trkpt>'
+        b'<trkpt lat="41" lon="-100"><speed>30</speed></trkpt></trkseg></trk></gpx>'
+    )
+    part = read_gpx(text, name="x.gpx", kinds=KINDS)
+
+    assert part.fixes["speed_mps"].isna().tolist() == [True, False]
+    assert part.source.skipped == {"speed values that cannot be": 1}

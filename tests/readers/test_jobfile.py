@@ -1,10 +1,13 @@
 """A whole job from its files."""
 
+import io
 import json
+import zipfile
 from pathlib import Path
 
 import pytest
 from outside import open_data
+from readers.made_photos import BASE, PLACE, camera, jpeg
 
 from routeprep.errors import JobError, ReadError
 from routeprep.readers.jobfile import read_job
@@ -44,6 +47,38 @@ LINES = json.dumps(
 ).encode()  # fmt: skip
 MARKS = b"lat,lon,what,time_utc\n41.432,-100.87,water valve,2026-06-01T12:00:02Z\n"
 RECORDS = b"lat,lon,type\n41.431,-100.87,manhole\n"
+
+
+LANDXML = (
+    b'<LandXML xmlns="http://www.landxml.org/schema/LandXML-1.2" version="1.2"><Units><Imperial '
+    b'linearUnit="USSurveyFoot"/></Units><CoordinateSystem epsgCode="26852"/><Alignments>'
+    b'<Alignment name="CL" staStart="1000"><CoordGeom><Line><Start>100000 500000</Start><End>'
+    b'101000 500000</End></Line></CoordGeom></Alignment><Alignment name="other" staStart="0">'
+    b"<CoordGeom><Line><Start>0 0</Start><End>0 100</End></Line></CoordGeom></Alignment>"
+    b"</Alignments></LandXML>"
+)
+
+
+# In NAD27, which lies tens of metres from WGS 84.
+CRS = json.dumps(
+    {
+        "type": "FeatureCollection",
+        "crs": {"type": "name", "properties": {"name": "EPSG:4267"}},
+        "features": [
+            {"type": "Feature", "properties": {"kind": "manhole"},
+             "geometry": {"type": "Point", "coordinates": [-100.87, 41.43]}}
+        ],
+    }
+).encode()  # fmt: skip
+
+
+def zipped(**files):
+    """A zip of files, named with __ for a slash and _ for a dot."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for name, data in files.items():
+            archive.writestr(name.replace("__", "/").replace("_", "."), data)
+    return out.getvalue()
 
 
 def read(inputs="", leg="", **more):
@@ -137,13 +172,38 @@ def test_points_with_properties_are_marks() -> None:
             {},
             "spine 'b.gpx' is no drive of this job; the drives are drives/a.gpx",
         ),
-        ("", "", {"drives__b_csv": MARKS}, "drives/b.csv: is csv by its content, no log"),
+        ("", "", {"drives__b_csv": b"a,b\n1,2\n"}, "drives/b.csv: "),
         (
             'marks = ["m.txt"]',
             "",
             {"m_txt": b"$GPRMC,1*00\n"},
-            "is nmea by its content and holds no",
+            "is an NMEA log by its content, which is not read under marks; list it under drives",
         ),
+        ("", "", {"drives__b_txt": b"12+40 MH\n"}, "is a list of stations .* it under marks"),
+        ("", "", {"drives__b_jpg": jpeg()}, "is a photo by its content.*; list it under photos"),
+        ('photos = ["p"]', "", {"p": MARKS}, "is a table .* under drives or marks or records"),
+        ("", "", {"drives__b_xml": b"<LandXML/>"}, "is LandXML .*; name it as the centerline of"),
+        (
+            "",
+            "",
+            {"drives__b_zip": zipped(a_zip=zipped(a_gpx=WAY))},
+            "drives/b.zip/a.zip: is a zip of files .* a zip within a zip is not opened",
+        ),
+        ("", "", {"drives__b_zip": zipped(a_txt=b"")}, "drives/b.zip/a.txt: is empty"),
+        ("", "", {"drives__b_zip": b"PK\x03\x04"}, "drives/b.zip: is a zip that cannot be opened"),
+        (
+            "",
+            "centerline = {file = 'l.geojson', name = 'CL'}",
+            {"l_geojson": LINES},
+            "name = 'CL' picks an alignment of LandXML, and l.geojson is a GIS file; leave it out",
+        ),
+        (
+            "",
+            "centerline = {file = 'l.xml', where = 'a = 1'}",
+            {"l_xml": LANDXML},
+            "where = 'a = 1' picks features of a map file, and l.xml is LandXML; write name =",
+        ),
+        ("", "centerline = {file = 'l.xml', name = 'x'}", {"l_xml": LANDXML}, "called 'x'"),
         ("", "", {"numbers_csv": b"no\n"}, "numbers.csv: has columns no; expected"),
         ('records = ["r.shp"]', "", {"r_shp": b"\x00\x00\x27\x0a"}, "zip its .shp"),
     ],
@@ -152,8 +212,10 @@ def test_what_is_wrong_with_a_job_is_one_sentence(
     inputs: str, leg: str, more: dict[str, bytes], sentence: str
 ) -> None:
     """What is not there, what cannot be read, what does not fit."""
-    with pytest.raises((JobError, ReadError), match=sentence):
+    with pytest.raises((JobError, ReadError), match=sentence) as caught:
         read(inputs, leg, **more)
+
+    assert len(str(caught.value).splitlines()) <= 2
 
 
 def test_all_that_is_wrong_is_said_at_once() -> None:
@@ -161,14 +223,17 @@ def test_all_that_is_wrong_is_said_at_once() -> None:
     with pytest.raises(JobError, match="fits none") as caught:
         read('marks = ["m.csv"]', "centerline = 'l.gpkg'", drives__b_txt=b"", numbers_csv=b"no\n")
 
-    assert len(str(caught.value).split("\n")) == 4
+    assert len(str(caught.value).split("\n")) == 5
     assert len(caught.value.facts["faults"]) == 4
+    assert str(caught.value).endswith('[inputs] set_aside = ["drives/b.txt"]')
 
 
 def test_one_fault_alone_keeps_its_class() -> None:
     """A file that cannot be read is a ReadError."""
-    with pytest.raises(ReadError, match=r"drives/k\.gpx: is a KML file"):
-        read(drives__k_gpx=(DATA / "kml_named_gpx.gpx").read_bytes())
+    with pytest.raises(ReadError, match=r"drives/k\.gpx: holds neither a fix") as caught:
+        read(drives__k_gpx=b"<gpx/>")
+
+    assert caught.value.facts["file"] == "drives/k.gpx"
 
 
 def test_a_job_that_is_not_among_the_files_is_refused() -> None:
@@ -210,3 +275,133 @@ def test_each_real_car_drive_is_a_job(name: str, fixes: int, source: str) -> Non
     files = {"job.toml": JOB.format(inputs="", leg="").encode(), f"drives/{name}": data}
 
     assert len(read_job("job.toml", files).survey.fixes) == fixes
+
+
+def kml(*placemarks):
+    """A KML file of placemarks."""
+    inside = "".join(f"<Placemark>{one}</Placemark>" for one in placemarks)
+    return f"<kml>{inside}</kml>".encode()
+
+
+POINT = "<name>manhole</name><Point><coordinates>-100.87,41.435</coordinates></Point>"
+LINE = "<LineString><coordinates>-100.87,41.43 -100.87,41.44</coordinates></LineString>"
+
+
+def test_kml_is_a_drive_marks_records_or_a_line() -> None:
+    """By the key that it is listed under."""
+    survey = read(
+        'marks = ["m.kml"]\nrecords = ["r.kml"]', "centerline = 'l.kml'",
+        drives__b_kml=kml(LINE), m_kml=kml(POINT, LINE), r_kml=kml(POINT, LINE), l_kml=kml(LINE),
+    ).survey  # fmt: skip
+
+    assert sorted(survey.drive_names.values()) == ["drives/a.gpx", "drives/b.kml"]
+    assert survey.marks["source"].tolist() == ["drives/a.gpx", "m.kml"]
+    assert sorted(one.geom_type for one in survey.records["geometry"]) == ["LineString", "Point"]
+    assert [len(piece.lon_deg) for piece in survey.lines["A"]] == [2]
+    assert [one.text for one in survey.findings if "its 2 fixes are not used" in one.text] != []
+
+
+def test_a_list_of_stations_and_a_table_of_fixes_are_read_by_content() -> None:
+    """A list under marks, a log in CSV under drives."""
+    log = b"lat,lon,time\n41.43,-100.87,2026-06-01T15:00:00Z\n41.44,-100.87,2026-06-01T15:00:09Z\n"
+    survey = read('marks = ["walk.txt"]', walk_txt=b"12+40 MH RT wheel path\n", drives__c_txt=log)
+
+    assert survey.survey.marks["said_station"].tolist() == ["", "12+40"]
+    assert sorted(survey.survey.drive_names.values()) == ["drives/a.gpx", "drives/c.txt"]
+
+
+def test_a_zip_is_read_as_if_its_files_were_listed() -> None:
+    """Each by what it holds, called by its way; what systems add is counted."""
+    other = WAY.replace(b"12:00", b"13:00")
+    packed = zipped(day2__b_gpx=other, MACOSX__x=b"").replace(b"MACOSX/x", b".ACOSX/x")
+    survey = read(drives__log_zip=packed).survey
+
+    assert sorted(survey.drive_names.values()) == ["drives/a.gpx", "drives/log.zip/day2/b.gpx"]
+    assert {one.name: (one.what, dict(one.taken), dict(one.skipped)) for one in survey.sources}[
+        "drives/log.zip"
+    ] == ("zip", {"files": 1}, {"hidden files": 1})
+
+
+def test_a_shapefile_in_its_zip_is_no_zip_of_files() -> None:
+    """Its own reader takes it whole and says what it lacks."""
+    with pytest.raises(ReadError, match=r"r\.zip: has no layer with geometry"):
+        read('records = ["r.zip"]', r_zip=zipped(r_shp=b"", r_dbf=b""))
+
+
+def test_a_designed_alignment_is_a_legs_line() -> None:
+    """Chosen by its name; its file is a source, and what is off with others is not said."""
+    made = read("", "centerline = {file = 'l.xml', name = 'CL'}", l_xml=LANDXML)
+    alignment = made.survey.alignments["A"]
+
+    assert (alignment.name, alignment.unit, alignment.crs) == ("CL", "ftUS", "EPSG:26852")
+    assert made.survey.lines == {}
+    assert not [one for one in made.survey.findings if "'other'" in one.where]
+    assert ("l.xml", "centerline", {"alignments": 1}) in [
+        (one.name, one.what, dict(one.taken)) for one in made.survey.sources
+    ]
+
+
+def test_a_photo_with_words_is_a_mark_and_a_silent_one_belongs_to_a_mark() -> None:
+    """Within ten seconds of it; the one that belongs to nothing is listed."""
+    said = jpeg({BASE.ImageDescription: "water valve"}, camera("2026:06:01 07:00:05"), PLACE)
+    silent = jpeg(exif=camera("2026:06:01 07:00:02"))
+    far = jpeg(exif=camera("2026:06:01 09:00:00"))
+    survey = read('photos = ["p/*"]', p__1_jpg=said, p__2_jpg=silent, p__3_jpg=far).survey
+
+    assert survey.marks[["kind", "photo"]].to_numpy().tolist() == [
+        ["MH", "p/2.jpg"], ["WV", "p/1.jpg"],
+    ]  # fmt: skip
+    assert {one.name: dict(one.taken) for one in survey.sources if one.what == "photo"} == {
+        "p/1.jpg": {"photos": 1},
+        "p/2.jpg": {"photos of marks": 1},
+        "p/3.jpg": {"photos that belong to nothing yet": 1},
+    }
+    assert [one.where for one in survey.findings if "has no zone" in one.text] == [
+        "p/1.jpg and 2 more photos"
+    ]
+
+
+def test_a_bad_file_is_refused_with_the_line_that_sets_it_aside() -> None:
+    """What is set aside already stays in the line."""
+    inputs = 'photos = ["p/*"]\nset_aside = ["p/b.jpg"]'
+    with pytest.raises(ReadError, match=r"p/c\.jpg: is empty") as caught:
+        read(inputs, p__b_jpg=b"", p__c_jpg=b"", drives__z_gpx=WAY)
+
+    assert str(caught.value).splitlines()[1] == (
+        'to go on without what cannot be read: [inputs] set_aside = ["p/b.jpg", "p/c.jpg"]'
+    )
+
+
+def test_a_file_that_is_set_aside_is_not_read_and_that_is_said() -> None:
+    """As a doubt and among the sources, once, under whatever key; also one of a zip."""
+    both = zipped(b_gpx=b"broken", c_gpx=WAY.replace(b"12:00", b"13:00"))
+    survey = read(
+        'marks = ["drives/x.gpx"]\nset_aside = ["drives/x.gpx", "drives/log.zip/b.gpx"]',
+        drives__x_gpx=b"broken", drives__log_zip=both,
+    ).survey  # fmt: skip
+    aside = [one.name for one in survey.sources if one.what == "set aside"]
+
+    assert aside == ["drives/log.zip/b.gpx", "drives/x.gpx"]
+    assert sorted(one.where for one in survey.findings if "is set aside" in one.text) == aside
+    assert {one.level for one in survey.findings if "is set aside" in one.text} == {"doubt"}
+    assert len(survey.drive_names) == 2
+
+
+def test_a_name_that_sets_nothing_aside_is_a_fault() -> None:
+    """A mistyped name would let a bad file in, or a good one."""
+    with pytest.raises(JobError, match=r"set_aside: 'x\.gpx' is none of the files that drives"):
+        read('set_aside = ["x.gpx"]')
+
+
+def test_a_datum_operation_reaches_the_readers() -> None:
+    """One that does not fit the file's datum is refused by the reader of lines."""
+    with pytest.raises(JobError, match="set_aside") as caught:
+        read_job("job.toml", {
+            "job.toml": JOB.replace("[inputs]", 'datum_operation = "EPSG:0"\n[inputs]')
+            .format(inputs='records = ["r.geojson", "s.geojson"]', leg="").encode(),
+            "drives/a.gpx": WAY,
+            **dict.fromkeys(("r.geojson", "s.geojson"), CRS),
+        })  # fmt: skip
+
+    assert caught.value.facts["files"] == ("r.geojson", "s.geojson")
+    assert "EPSG:0" in str(caught.value)

@@ -75,7 +75,7 @@ def test_the_whole_schema_is_read() -> None:
 
     assert (settings.name, settings.number, settings.revision) == ("Elm St (invented)", "T-1", "B")
     assert (settings.date, settings.timezone.key) == (dt.date(2026, 6, 1), "America/Chicago")
-    assert (leg.start_value, leg.from_value, leg.to_value) == (1000.0, 1200.0, 9850.0)
+    assert (leg.start_value, leg.from_station, leg.to_station) == (1000.0, "12+00", "98+50")
     assert (leg.elevation_m, leg.lane_width_m, leg.depth_m) == (304.8, 3.6576, 0.0508)
     assert (leg.lanes_left, leg.lanes_right, leg.start_near_deg) == (1, 2, (-96.1, 41.2))
     assert (inputs.drives, inputs.records) == (("drives/*.gpx",), ("records/*.geojson",))
@@ -94,7 +94,8 @@ def test_what_is_left_out_is_taken_and_said() -> None:
     assert (settings.revision, settings.units, settings.timezone.key) == ("A", "us", "UTC")
     assert (leg.lane_width_m, leg.lanes_left, leg.lanes_right) == (3.6576, 1, 1)
     assert (leg.unit.name, leg.zero) == ("100 ft", "north curb")
-    assert all(map(math.isnan, (leg.start_value, leg.from_value, leg.elevation_m, leg.depth_m)))
+    assert all(map(math.isnan, (leg.start_value, leg.elevation_m, leg.depth_m)))
+    assert leg.from_station == ""
     assert [finding.text.split(";")[0] for finding in inputs.findings] == [
         "[job] gives no timezone", "[job] gives no units", "[job] gives no revision",
     ]  # fmt: skip
@@ -111,7 +112,7 @@ def test_a_metric_job_has_metric_lengths() -> None:
     )  # fmt: skip
     (leg,) = read(text)[0].legs
 
-    assert (leg.unit.name, leg.start_value, leg.to_value) == ("1000 m", 10_000.0, 98_500.0)
+    assert (leg.unit.name, leg.start_value, leg.to_station) == ("1000 m", 10_000.0, "98+500")
     assert (leg.elevation_m, leg.depth_m, leg.lane_width_m) == (300.0, 0.05, 3.6)
 
 
@@ -150,15 +151,13 @@ def test_own_kinds_and_defaults_are_taken() -> None:
         ('units = "us"', 'units = "feet"', "units is 'feet'; expected one of us, metric"),
         ('["drives/*.gpx"]', '"drives/*.gpx"', "expected a list of texts"),
         ('["drives/*.gpx"]', '["../x.gpx"]', "drives: '../x.gpx' leads out"),
-        ("photos = []", 'photos = ["p/*.jpg"]', "photos are not read by this version"),
+        ("photos = []", 'photos = ["/p.jpg"]', "photos: '/p.jpg' is absolute"),
         ('code = "A"', 'code = "A-1"', "code is 'A-1'; expected up to 6 letters or digits"),
         ('code = "A"', "", "[[leg]] 1: code is missing"),
         ('name = "Elm St"', "", "[[leg]] A: name is missing"),
         ('start = "10+00"', "start = 1000", "start is 1000; expected a text"),
         ('start = "10+00"', 'start = "10+000"', "start: '10+000' is not a station of the"),
-        ('start = "10+00"', "", "neither is given: give start"),
         ('zero = ""', 'zero = "curb"', "both are given: give start"),
-        ('from = "12+00"', 'from = "99+00"', "from must come first"),
         ("[-96.1, 41.2]", "[41.2, -96.1]", "start_near is [41.2, -96.1]; expected longitude"),
         ("[-96.1, 41.2]", "[-96.1]", "start_near is [-96.1]"),
         ('unit = "100 ft"', 'unit = "50 ft"', "unit is '50 ft'; expected one of '100 ft'"),
@@ -245,3 +244,14 @@ def test_no_edit_of_a_line_breaks_the_reading(data: st.DataObject) -> None:
         settings, _ = read("\n".join(lines))
 
         assert settings.legs
+
+
+def test_photos_set_aside_and_a_datum_operation_are_read() -> None:
+    """What a job may name beside its drives, marks and records."""
+    text = GOOD.replace("photos = []", 'photos = ["p/*.jpg"]\nset_aside = ["drives/bad.gpx"]')
+    text = text.replace("[job]", '[job]\ndatum_operation = "EPSG:1234"')
+    settings, inputs = read(text)
+
+    assert inputs.photos == ("p/*.jpg",)
+    assert inputs.set_aside == ("drives/bad.gpx",)
+    assert settings.datum_operation == "EPSG:1234"

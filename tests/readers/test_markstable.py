@@ -159,12 +159,92 @@ def test_times_in_a_column_called_utc_need_no_zone() -> None:
         ),
         ("lat,what\n", r"no columns of latitude .* \(first rows: none\)"),
         ("lat,latitude,lon\n1,1,2\n", "columns 'lat' and 'latitude' both say lat"),
+        (
+            "Sta.,what\n12+40,manhole\n",
+            r"says stations, and no column method .* 'Sta\.', 'what' \(first rows: 12\+40 \| man",
+        ),
+        (
+            "lat,lon,what\n-100.87,41.43,MH\n,,MH\n",
+            r"row 2 is at latitude -100\.87, longitude 41\.43, and so are all: .* swapped",
+        ),
     ],
 )
 def test_tables_without_one_place_are_refused(text: str, sentence: str) -> None:
     """The sentence shows the columns that were found, and the first rows."""
     with pytest.raises(ReadError, match=sentence):
         read(text)
+
+
+WALK = """Walk of the second night;;;;;;;;
+;;;;;;;;
+Sta.;Off RT ft;What;Depth below in;Date;Time;GPS Lat;Longitude (WGS84);Method
+12+40;6,5;MH;3;14.05.2026;14:30;;;wheeled
+12+55;;"WV
+beside the drain";;15.05.2026;2:30 PM;41,43;-100,87;wheel
+Total: 2;;;;;;;;
+"""
+
+
+def test_a_sheet_as_a_spreadsheet_saves_it_is_read() -> None:
+    """Titles, semicolons, decimal commas, a date and a time, cells of two lines, totals."""
+    part = read(WALK)
+    first, second = part.marks.to_dict("records")
+    texts = [one.text for one in part.findings]
+
+    assert (first["said_station"], first["said_offset"]) == ("12+40", "6,5 ft RT")
+    assert (first["method"], first["across_frame"], first["note"]) == (
+        "wheeled", "up-station", "depth 3 in",
+    )  # fmt: skip
+    assert first["time_utc"] == dt.datetime(2026, 5, 14, 14, 30, tzinfo=dt.UTC)
+    assert (second["kind"], second["note"]) == ("WV", "beside the drain")
+    assert (second["lat_deg"], second["lon_deg"]) == (41.43, -100.87)
+    assert second["time_utc"] == dt.datetime(2026, 5, 15, 14, 30, tzinfo=dt.UTC)
+    assert part.source.skipped == {"rows of totals": 1}
+    assert texts[0] == "rows above the header are not used: Walk of the second night"
+    assert "times without zone are taken as UTC (2 of them)" in texts
+
+
+def test_stations_need_no_coordinates_when_they_say_how_they_were_found() -> None:
+    """On foot, the station is the place."""
+    part = read("Leg,Station,Kind,How,Who,Date\nA,12+40,MH,taped,R. Sample,2026-05-04\nA,,MH,,,\n")
+
+    assert part.marks["said_leg"].tolist() == ["A"]
+    assert part.marks["by"].tolist() == ["R. Sample, 2026-05-04"]
+    assert part.source.skipped == {"rows without coordinates, time or station": 1}
+
+
+def test_a_reach_has_two_stations() -> None:
+    """From and to in columns of their own."""
+    part = read("From station,To station,What,Method\n12+40,13+10,patch,wheeled\n")
+
+    assert part.marks["said_station"].tolist() == ["12+40 to 13+10"]
+
+
+def test_marks_with_a_station_are_told_apart_by_it() -> None:
+    """Another row before them, or another file, changes no id."""
+    rows = ["12+40,MH,taped\n", "13+10,MH,taped\n", "14+00,MH,taped\n"]
+    header = "Station,What,Method\n"
+    whole, less = read(header + "".join(rows)).marks, read(header + "".join(rows[1:])).marks
+
+    assert less["mark_id"].tolist() == whole["mark_id"].tolist()[1:]
+    assert whole["mark_id"].nunique() == 3
+
+
+def test_columns_without_a_name_are_said_when_they_hold_anything() -> None:
+    """An empty one is no loss."""
+    part = read("lat,,lon,,what\n41.43,,-100.87,hot,MH\n")
+
+    assert [one.text for one in part.findings] == [
+        "columns number 4, without a name, are not understood and not used"
+    ]
+
+
+def test_an_older_encoding_is_a_doubt() -> None:
+    """It was taken for granted."""
+    part = read_marks_csv("lat,lon,what\n1,2,caf\xe9\n".encode("cp1252"), name="m", kinds=KINDS)
+
+    assert part.findings[0].level == "doubt"
+    assert "Windows-1252" in part.findings[0].text
 
 
 def test_points_with_properties_are_marks() -> None:
@@ -205,3 +285,23 @@ def test_no_cell_breaks_a_table_and_no_row_with_a_place_is_lost(
     )
 
     assert len(read(text).marks) == len(rows)
+
+
+def test_points_in_another_datum_are_less_sure_and_it_is_said() -> None:
+    """NAD83 by the crs member of 2008: 5 m of 68 % radius becomes 5.8, unknown stays unknown."""
+    made = [
+        {"type": "Feature", "properties": {"what": "manhole", "accuracy_m": radius_m},
+         "geometry": {"type": "Point", "coordinates": [-100.87, 41.43]}}
+        for radius_m in (5.0, None)
+    ]  # fmt: skip
+    crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::4269"}}
+    data = json.dumps({"type": "FeatureCollection", "crs": crs, "features": made}).encode()
+    part = read_marks_points(data, name="marks.geojson", kinds=KINDS)
+
+    # The 68 % radius of two equal axes is 1.51 times the standard deviation of one.
+    expected = [
+        pytest.approx(5.0 + 1.51 / 1.959964, abs=0.01),
+        pytest.approx(math.nan, nan_ok=True),
+    ]
+    assert expected == part.marks["accuracy_m"].tolist()
+    assert part.findings[-1].text.startswith("EPSG:4269 is taken as WGS 84: ± grows by 1 m")

@@ -214,7 +214,7 @@ def test_city_files_say_their_kind_by_name(name: str, count: int, kind: str) -> 
 def test_points_of_a_measured_route_keep_their_columns() -> None:
     """A CSV with lon_deg and lat_deg is points with all their columns, in order."""
     path = open_data("measured-routes/route-10023601.csv", source="WSDOT-GIS/arcgis-rest-lrs")
-    frame, lon_deg, lat_deg = read_points(path.read_bytes(), name="route.csv")
+    frame, lon_deg, lat_deg, *_ = read_points(path.read_bytes(), name="route.csv")
 
     assert list(frame.columns)[:3] == ["vertex", "lon_deg", "lat_deg"]
     assert frame["vertex"].tolist() == [str(i) for i in range(182)]

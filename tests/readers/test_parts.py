@@ -48,3 +48,34 @@ def test_equal_marks_are_told_apart() -> None:
 
     assert table["mark_id"].nunique() == 2
     assert table["time_utc"].isna().all()
+
+
+def ids(*rows, time_us=NO_TIME_US, lon_deg=float("nan")):
+    """The ids of marks without words, by what else they say."""
+    usual = {"words": "MH", "source": "a", "across_frame": "up-station", "method": "taped"}
+    placed = [(Place(time_us, lon_deg, lon_deg), usual | row) for row in rows]
+    return marks_table(placed)["mark_id"].tolist()
+
+
+def test_marks_without_coordinates_are_told_apart_by_their_station() -> None:
+    """By leg, station and offset, and without a time by who says so."""
+    here = {"said_leg": "A", "said_station": "12+40"}
+    others = [
+        {"said_leg": "B"},
+        {"said_station": "13+10"},
+        {"said_offset": "4 RT"},
+        {"by": "R. S."},
+    ]
+
+    for other in others:
+        assert ids(here) != ids(here | other)
+    assert ids(here, time_us=1) == ids(here | {"by": "R. S."}, time_us=1)
+    assert ids(here, lon_deg=1.0) == ids(here | {"said_station": "13+10"}, lon_deg=1.0)
+
+
+def test_two_equal_marks_are_two() -> None:
+    """The second is told from the first by its order, in any file."""
+    first, second = ids({"said_station": "12+40"}, {"said_station": "12+40"})
+
+    assert first != second
+    assert ids({"said_station": "12+40"}) == [first]

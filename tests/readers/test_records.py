@@ -1,7 +1,10 @@
 """Records of somebody's file: what is guessed, said and skipped."""
 
 import json
+import tempfile
+from pathlib import Path
 
+import geopandas
 import pytest
 import shapely
 from builders import KINDS
@@ -120,3 +123,20 @@ def test_ids_say_what_a_record_is_and_not_its_file_or_row() -> None:
     first = read(one, two, name="a.geojson").records["record_id"].tolist()
 
     assert read(two, again, name="b.geojson").records["record_id"].tolist() == first[::-1]
+
+
+def test_records_in_another_datum_carry_what_it_adds() -> None:
+    """A state's plane in NAD83: a metre, said; nothing for degrees."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "covers.gpkg"
+        frame = geopandas.GeoDataFrame({"type": ["manhole"]}, geometry=[POINT], crs=4326)
+        frame.to_crs(26914).to_file(path, driver="GPKG")
+        data = path.read_bytes()
+    near = read_records(data, name="covers.gpkg", kinds=KINDS)
+    moved = read_records(data, name="covers.gpkg", kinds=KINDS, datum_operation="EPSG:1515")
+
+    assert near.records["datum_sd_m"].tolist() == [pytest.approx(1 / 1.959964)]
+    assert near.findings[0].text.startswith("EPSG:26914 (NAD83) is taken as WGS 84")
+    assert moved.records["datum_sd_m"].tolist() == [0.0]
+    assert "is brought to WGS 84 by NAD83 to WGS 84 (5)" in moved.findings[0].text
+    assert read((POINT, {})).records["datum_sd_m"].tolist() == [0.0]

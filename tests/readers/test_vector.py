@@ -18,6 +18,10 @@ from hypothesis import strategies as st
 from routeprep.errors import ReadError
 from routeprep.readers.vector import read_lines, read_points
 
+KML_LINE = (
+    b"<kml><Placemark><name>Elm</name><LineString><coordinates>-100.87,41.43 -100.87,41.44"
+    b"</coordinates></LineString></Placemark></kml>"
+)
 LINE = shapely.LineString([(-100.87, 41.43), (-100.86, 41.44), (-100.85, 41.44)])
 OTHER = shapely.LineString([(-100.85, 41.44), (-100.84, 41.45)])
 DRIVERS = {"geojson": "GeoJSON", "gpkg": "GPKG", "fgb": "FlatGeobuf", "zip": "ESRI Shapefile"}
@@ -115,7 +119,7 @@ def test_a_condition_that_cannot_be_names_the_columns(where: str, sentence: str)
 
 def test_a_condition_is_for_gis_files() -> None:
     """A CSV has no columns of features."""
-    with pytest.raises(ReadError, match=r"where = 'a = 1' is for GIS files and this is CSV"):
+    with pytest.raises(ReadError, match=r"where = 'a = 1' is for GIS files and this is a table"):
         read_lines(b"lat,lon\n1,2\n3,4\n", name="line.csv", where="a = 1")
 
 
@@ -167,7 +171,7 @@ def test_points_keep_columns_and_order(ending: str) -> None:
     places = [shapely.Point(-100.87, 41.43), None, shapely.MultiPoint([(-100.85, 41.45)])]
     if ending != "geojson":
         places[2] = shapely.Point(-100.85, 41.45)
-    frame, lon_deg, lat_deg = read_points(written(places, ending, no=[3, 1, 2]), name="points")
+    frame, lon_deg, lat_deg, *_ = read_points(written(places, ending, no=[3, 1, 2]), name="points")
 
     assert frame.columns.tolist() == ["no"]
     assert frame["no"].tolist() == [3, 1, 2]
@@ -177,7 +181,7 @@ def test_points_keep_columns_and_order(ending: str) -> None:
 
 def test_points_of_a_csv_are_text_as_written() -> None:
     """Nothing is rounded or turned; a cell without a number is no place."""
-    frame, lon_deg, lat_deg = read_points(
+    frame, lon_deg, lat_deg, *_ = read_points(
         b"no;lat;lon\n007;41,43;-100.87\n8;x;1\n9;95;1\n", name="p"
     )
 
@@ -189,7 +193,7 @@ def test_points_of_a_csv_are_text_as_written() -> None:
 def test_waypoints_of_gpx_are_points() -> None:
     """With their texts and their time."""
     text = '<gpx><wpt lat="1" lon="2"><time>2026-06-01T12:00:00Z</time><name>a</name></wpt></gpx>'
-    frame, lon_deg, lat_deg = read_points(text.encode(), name="p.gpx")
+    frame, lon_deg, lat_deg, *_ = read_points(text.encode(), name="p.gpx")
 
     assert frame.to_dict("records") == [
         {"name": "a", "desc": "", "cmt": "", "time": "2026-06-01T12:00:00+00:00"}
@@ -204,9 +208,10 @@ def test_waypoints_of_gpx_are_points() -> None:
         (b"a,b\n1,2\n", "no columns of longitude and latitude among 'a', 'b'"),
         (b"lat,lon\n1,2,3\n", "row 2 has more cells"),
         (b"<gpx></gpx>", "has no waypoints"),
-        (b"$GPRMC,120000,V*00", "is 'NMEA'"),
+        (b"$GPRMC,120000,V*00", "is an NMEA log by its content, without points of its own"),
+        (KML_LINE, "has no points among its 1 placemarks"),
     ],
-    ids=["line", "no columns", "wide", "no waypoints", "nmea"],
+    ids=["line", "no columns", "wide", "no waypoints", "nmea", "kml"],
 )
 def test_what_has_no_points_is_refused(data: bytes, sentence: str) -> None:
     """One sentence each."""
@@ -226,3 +231,51 @@ def test_a_line_written_as_csv_is_read_back(vertices: list[tuple[float, float]])
 
     assert list(zip(piece.lon_deg.tolist(), piece.lat_deg.tolist(), strict=True)) == vertices
     assert not any(math.isnan(lon) for lon in piece.lon_deg)
+
+
+def test_lines_and_points_say_what_their_datum_adds() -> None:
+    """EPSG:26914 is NAD83, unlike degrees; an operation that is named brings it over."""
+    data = written([LINE], "gpkg", epsg=26914)
+    (near,), (same,) = (read_lines(one, name="a") for one in (data, written([LINE], "gpkg")))
+    (moved,) = read_lines(data, name="a", datum_operation="EPSG:1515")
+    points = written([shapely.Point(-100.87, 41.43)], "gpkg", epsg=26914)
+    found = read_points(points, name="p")
+
+    assert (near.datum_sd_m, same.datum_sd_m, moved.datum_sd_m) == (pytest.approx(1 / 1.959964), 0.0, 0.0)
+    assert near.datum_said == found.datum_said
+    assert near.datum_said.startswith("EPSG:26914 (NAD83) is taken as WGS 84")
+    assert (same.datum_said, found.datum_sd_m) == ("", pytest.approx(1 / 1.959964))
+    assert 1e-6 < np.abs(moved.lon_deg - near.lon_deg).max() < 3e-5
+    assert read_points(points, name="p", datum_operation="EPSG:1515").datum_sd_m == 0.0
+
+
+def test_lines_and_points_of_kml_are_read() -> None:
+    """A line with its name, a point with its texts."""
+    (piece,) = read_lines(KML_LINE, name="x.kml")
+    point = b"<name>MH</name><Point><coordinates>-100.87,41.43</coordinates></Point>"
+    whole = KML_LINE.replace(b"</Placemark>", b"</Placemark><Placemark>" + point + b"</Placemark>")
+    frame, lon_deg, lat_deg, *_ = read_points(whole, name="x.kml")
+
+    assert (piece.name, piece.lat_deg.tolist()) == ("Elm", [41.43, 41.44])
+    assert (frame["name"].tolist(), lon_deg.tolist(), lat_deg.tolist()) == (
+        ["MH"],
+        [-100.87],
+        [41.43],
+    )
+
+
+@pytest.mark.parametrize(
+    ("data", "sentence"),
+    [
+        (b"12+40 MH\n", "is a list of stations by its content, no line"),
+        (b"\xff\xd8\xff", "is a photo by its content, no line"),
+        (b"<LandXML/>", "is LandXML by its content, no line"),
+        (b"$GPRMC,120000,V*00", "is an NMEA log by its content, no line"),
+    ],
+)
+def test_what_has_no_line_is_refused_by_its_sort(data: bytes, sentence: str) -> None:
+    """Rather than taken for a table."""
+    with pytest.raises(ReadError, match=sentence) as caught:
+        read_lines(data, name="x")
+
+    assert caught.value.facts["file"] == "x"

@@ -30,8 +30,8 @@ def leg(code: str = "A", *, length_m: float = 1000.0, zero: str = "", **changes:
         start_near_deg=None,
         unit=STATION_UNITS["100 ft"],
         elevation_m=360.0,
-        from_value=NAN,
-        to_value=NAN,
+        from_station="",
+        to_station="",
         depth_m=to_m(2.0, "in"),
         lane_width_m=3.66,
         lanes_left=1,
@@ -153,6 +153,7 @@ def pack(
         fixes=tables.table(tables.FIXES, []),
         marks=tables.table(tables.MARKS, []),
         records=tables.table(tables.RECORDS, [record]),
+        coverage=tables.table(tables.COVERAGE, []),
         obstructions=tables.table(tables.OBSTRUCTIONS, things),
         unsorted=unsorted("asdf lunch stop"),
         elsewhere=texts(

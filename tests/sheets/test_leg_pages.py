@@ -1,6 +1,7 @@
 """What stands on a leg's pages, and in what order."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sheets.made_packs import UNDECIDED, leg, pack, rows, thing
 
+from routeprep.lines import StationEquation
 from routeprep.shapes import Leg
 from routeprep.sheets.leg_pages import leg_page
 from routeprep.units import STATION_UNITS, to_m
@@ -186,3 +188,60 @@ def test_the_same_station_is_said_in_words() -> None:
     found = items([thing("A-1", 50.0), thing("A-2", 50.1)])
 
     assert texts(found, "gap")[1] == "same station"
+
+
+def with_equation(back_value: float, ahead_value: float, **changes: object) -> Leg:
+    """A leg of 3,281 ft from 10+00 with one station equation."""
+    road = leg()
+    equations = (StationEquation(back_value=back_value, ahead_value=ahead_value),)
+    stationing = replace(road.stationing, equations=equations, length_m=road.line.length_m)
+    return replace(road, stationing=stationing, **changes)  # type: ignore[arg-type]
+
+
+def test_a_station_equation_stands_across_the_sheet() -> None:
+    """Where the stations jump; rules and limits beyond count ahead of it."""
+    found = items([thing("A-1", 450.0), thing("A-2", 500.0)], on=with_equation(2543.2, 3067.43))
+
+    assert texts(found, "band", "rule", "thing") == [
+        "CUT BEGINS 10+00", "15+00", "20+00", "A-1", "25+00",
+        "STATION EQUATION 25+43.20 BK = 30+67.43 AH", "A-2", "35+00", "40+00", "45+00",
+        "CUT ENDS 48+05.1",
+    ]  # fmt: skip
+
+
+def test_where_stations_stand_twice_every_one_says_its_region() -> None:
+    """Rules, limits and things."""
+    road = with_equation(1500.0, 1200.0, from_m=to_m(300.0, "ft"), to_m=to_m(800.0, "ft"))
+    found = items([thing("A-1", to_m(310.0, "ft")), thing("A-2", to_m(610.0, "ft"))], on=road)
+
+    assert texts(found, "band", "rule") == [
+        "CUT BEGINS 13+00 BK", "STATION EQUATION 15+00.00 BK = 12+00.00 AH", "CUT ENDS 15+00 AH",
+    ]  # fmt: skip
+    assert [one["station"] for one in found if one["type"] == "thing"] == ["13+10 BK", "13+10 AH"]
+
+
+def test_an_equation_outside_what_is_shown_is_left_out() -> None:
+    """The crew does not go there."""
+    road = with_equation(2543.2, 3067.43, to_m=to_m(800.0, "ft"))
+
+    assert texts(items([], on=road), "band") == ["CUT BEGINS 10+00", "CUT ENDS 18+00"]
+
+
+def test_the_ends_of_a_long_thing_are_stations_that_exist() -> None:
+    """From 1 ft before the gap to 1 ft after it, rounded away from it."""
+    ends_m = {"from_m": to_m(1542.2, "ft"), "to_m": to_m(1544.2, "ft") + 1.0}
+    row = thing("A-1", to_m(1543.0, "ft"), **ends_m)
+    found = items([row], on=with_equation(2543.2, 3067.43))
+    (shown,) = [one for one in found if one["type"] == "thing"]
+
+    assert shown["under_station"][0] == "25+40 to 30+75"
+
+
+def test_the_mile_marker_s_reading_stands_under_the_station() -> None:
+    """Where the leg has markers."""
+    road = replace(leg(), markers=((0.0, 14.0), (1609.344, 15.0)))
+    (shown,) = [
+        one for one in items([thing("A-1", to_m(320.0, "ft"))], on=road) if one["type"] == "thing"
+    ]
+
+    assert shown["under_station"] == ["MM 14 + 320 ft", "±20 ft"]

@@ -1,0 +1,157 @@
+"""Where a line turns: a first look at its tangents and curves, from its direction along it.
+
+In go directions along a line with their noise, out come pieces of one curvature each.  In a
+tangent the direction is constant, in an arc it changes evenly, so that it is a broken line over
+the distance; what is no bend beyond noise is straightened.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["Pieces", "pieces_of"]
+
+Floats = npt.NDArray[np.float64]
+
+# A knot of the broken line stays when the line without it would lie worse by this in
+# chi-squared, and a piece is a curve when its slope is so many standard deviations from 0.
+# They let too much through rather than too little: a curve is tested again when it is fitted.
+# Common practice, no source.
+_KNOT_CHI2 = 9.0
+_TURN_SDS = 4.0
+# A knot without a direction beside it lies where its neighbours do, by this share of what the
+# directions say: rounding.
+_NOTHING = 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pieces:
+    """Tangents and curves end to end, from along 0.
+
+    Attributes
+    ----------
+    break_m
+        Where each piece but the first begins, along [m].
+    curvature_per_m
+        Of each [1/m], right positive, 0 for a tangent; one more than breaks.
+    length_m
+        Where the last one ends, along [m].
+    """
+
+    break_m: Floats
+    curvature_per_m: Floats
+    length_m: float
+
+    @property
+    def bound_m(self) -> Floats:
+        """Where each piece begins, and the last one ends, along [m]."""
+        return np.concatenate([[0.0], self.break_m, [self.length_m]])
+
+    def within(self, from_m: float, to_m: float) -> "Pieces":
+        """The pieces between two distances along, the first taken off [m]."""
+        low = int(np.searchsorted(self.break_m, from_m, side="right"))
+        high = int(np.searchsorted(self.break_m, to_m, side="left"))
+        return Pieces(
+            break_m=self.break_m[low:high] - from_m,
+            curvature_per_m=self.curvature_per_m[low : high + 1],
+            length_m=to_m - from_m,
+        )
+
+    def straightened(self, piece: int) -> "Pieces":
+        """The pieces with one made a tangent, and part of the tangents beside it."""
+        curvature_per_m = self.curvature_per_m.copy()
+        curvature_per_m[piece] = 0.0
+        idle = (curvature_per_m[1:] == 0.0) & (curvature_per_m[:-1] == 0.0)
+        return self._with(self.break_m[~idle], curvature_per_m[np.r_[True, ~idle]])
+
+    def without(self, piece: int) -> "Pieces":
+        """The pieces without one that lies between two; those meet in its middle."""
+        break_m = np.delete(self.break_m, piece)
+        break_m[piece - 1] = (self.break_m[piece - 1] + self.break_m[piece]) / 2
+        return self._with(break_m, np.delete(self.curvature_per_m, piece))
+
+    def merged(self, piece: int) -> "Pieces":
+        """The pieces with one and the next made one that turns by as much as both."""
+        size_m = np.diff(self.bound_m)[piece : piece + 2]
+        both = float(self.curvature_per_m[piece : piece + 2] @ size_m) / float(size_m.sum())
+        curvature_per_m = np.delete(self.curvature_per_m, piece)
+        curvature_per_m[piece] = both
+        return self._with(np.delete(self.break_m, piece), curvature_per_m)
+
+    def gathered(self, least_m: float) -> "Pieces":
+        """The pieces with each curve shorter than this made one with a like one beside it [m]."""
+        size_m = np.diff(self.bound_m)
+        alike = self.curvature_per_m[1:] * self.curvature_per_m[:-1] > 0
+        short = alike & (np.minimum(size_m[1:], size_m[:-1]) < least_m)
+        return self.merged(int(np.argmax(short))).gathered(least_m) if short.any() else self
+
+    def _with(self, break_m: Floats, curvature_per_m: Floats) -> "Pieces":
+        return Pieces(
+            break_m=break_m,
+            curvature_per_m=curvature_per_m,
+            length_m=self.length_m,
+        )
+
+
+def _hats(along_m: Floats, knot_m: Floats) -> Floats:
+    """Share of each knot's value in the broken line at places along (n, knots)."""
+    right = np.clip(np.searchsorted(knot_m, along_m, side="right"), 1, len(knot_m) - 1)
+    share = (along_m - knot_m[right - 1]) / (knot_m[right] - knot_m[right - 1])
+    hats = np.zeros((len(along_m), len(knot_m)))
+    rows = np.arange(len(along_m))
+    hats[rows, right - 1], hats[rows, right] = 1.0 - share, share
+    return hats
+
+
+def _fitted(along_m: Floats, heading: Floats, sd: Floats, knot_m: Floats) -> tuple[Floats, Floats]:
+    """Direction at each knot by weighted least squares [rad], and its covariance [rad2]."""
+    hats = _hats(along_m, knot_m) / sd[:, None]
+    normal = hats.T @ hats
+    steps = np.diff(np.eye(len(knot_m)), axis=0)
+    loose = _NOTHING * np.trace(normal) / len(normal) * (steps.T @ steps)
+    covariance = np.linalg.inv(normal + loose)
+    return np.asarray(covariance @ (hats.T @ (heading / sd))), np.asarray(covariance)
+
+
+def pieces_of(
+    along_m: Floats, heading_rad: Floats, *, sd_rad: Floats, knot_m: Floats, length_m: float
+) -> Pieces:
+    """Tangents and curves of a line, as far as its directions tell them from noise.
+
+    Knots of the broken line are taken out as long as it does not lie worse than noise explains,
+    those that matter least among their neighbours first (bottom-up segmentation: Keogh and
+    others, An online algorithm for segmenting time series, 2001).
+
+    Parameters
+    ----------
+    along_m
+        Where a direction is known [m], increasing.
+    heading_rad
+        The directions there, clockwise from north, without jumps of a whole turn [rad].
+    sd_rad
+        Standard deviation of each, independent [rad].
+    knot_m
+        Where a piece may begin, the first and last place included [m]; two or more.
+    length_m
+        Of the line [m].
+    """
+    while True:
+        value, covariance = _fitted(along_m, heading_rad, sd_rad, knot_m)
+        slopes = np.diff(np.eye(len(knot_m)), axis=0) / np.diff(knot_m)[:, None]
+        bends = np.diff(slopes, axis=0)
+        chi2 = (bends @ value) ** 2 / np.sum(bends @ covariance * bends, axis=1)
+        idle = (chi2 < _KNOT_CHI2) & (chi2 <= np.r_[chi2[1:], np.inf])
+        idle &= chi2 < np.r_[np.inf, chi2[:-1]]
+        if not idle.any():
+            break
+        knot_m = np.delete(knot_m, 1 + np.flatnonzero(idle))
+    sds = np.sqrt(np.sum(slopes @ covariance * slopes, axis=1))
+    curvature = slopes @ value
+    turning = np.abs(curvature) > _TURN_SDS * sds
+    found = Pieces(
+        break_m=knot_m[1:-1],
+        curvature_per_m=np.where(turning, curvature, 0.0),
+        length_m=length_m,
+    )
+    return found if turning.all() else found.straightened(int(np.argmin(turning)))

@@ -1,0 +1,248 @@
+"""``routeprep stations LINE -o DIR``: stations with coordinates, and a job's wheel sheet."""
+
+import datetime as dt
+import math
+import zoneinfo
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+import click
+import numpy as np
+
+from routeprep import tables
+from routeprep.cli.steps import FOLDER, PAPER, steps, write_file
+from routeprep.errors import StationError
+from routeprep.exports.stations import (
+    Staked,
+    staked_alignment,
+    staked_leg,
+    stations_csv,
+    stations_gpx,
+)
+from routeprep.kinds import parse_kinds
+from routeprep.legs import build_legs
+from routeprep.lines import Alignment, LinePiece, Stationing
+from routeprep.packing import pack_of
+from routeprep.readers.disk import job_files, kinds_text, one_file
+from routeprep.readers.landxml import choose, read_alignments
+from routeprep.readers.sniff import sort_of
+from routeprep.readers.vector import read_lines
+from routeprep.shapes import Finding, LegSettings, Pack, Settings, Survey
+from routeprep.sheets import wheel_sheet
+from routeprep.units import STATION_UNITS, StationUnit, parse_station
+
+__all__ = ["command"]
+
+_JOB = ".toml"
+# The station unit of an alignment in each unit of length, where nobody names one.
+_UNIT_OF = {"ft": "100 ft", "ftUS": "100 ftUS", "m": "1000 m"}
+# Nothing of a line alone is printed with its date, so that any will do.
+_ANY_DATE = dt.date(2000, 1, 1)
+
+
+class _Line(NamedTuple):
+    """What a line without a job is stationed by: options of the command."""
+
+    start: str
+    unit: str
+    crs: str
+    alignment: str
+
+
+def _start(line: _Line, unit: StationUnit) -> float:
+    """The station at the line's beginning [the unit's length]; NaN when not given.
+
+    Raises
+    ------
+    click.BadParameter
+        If it is no station of the unit.
+    """
+    if not line.start:
+        return math.nan
+    try:
+        return parse_station(line.start, unit)
+    except StationError as error:
+        raise click.BadParameter(str(error), param_hint="--start") from error
+
+
+def _unplaced(alignment: Alignment, line: _Line, *, every: float | None) -> Staked:
+    """Stations of an alignment whose plane nobody named, in its own coordinates."""
+    unit = STATION_UNITS[line.unit or _UNIT_OF[alignment.unit]]
+    start = _start(line, unit)
+    stationing = Stationing(
+        unit=unit,
+        zero="",
+        known_m=(0.0,),
+        known_value=(alignment.start_value if math.isnan(start) else start,),
+        equations=alignment.equations,
+        length_m=float(np.sum(alignment.length_m)),
+    )
+    return staked_alignment(alignment, stationing, every=every or wheel_sheet.EVERY[unit.family])
+
+
+def _placed(
+    name: str,
+    line: _Line,
+    *,
+    pieces: Sequence[LinePiece],
+    alignment: Alignment | None,
+    every: float | None,
+) -> tuple[Staked, Sequence[Finding]]:
+    """Stations of a line with longitudes and latitudes, as a job of this one leg has them."""
+    unit = STATION_UNITS[line.unit or _UNIT_OF[alignment.unit if alignment else "ft"]]
+    start = _start(line, unit)
+    leg = LegSettings(
+        code="A",
+        name=name,
+        spine="",
+        start_value=0.0 if math.isnan(start) and alignment is None else start,
+        zero="",
+        start_near_deg=None,
+        unit=unit,
+        unit_said=bool(line.unit),
+        elevation_m=math.nan,
+        from_station="",
+        to_station="",
+        depth_m=math.nan,
+        lane_width_m=wheel_sheet.EVERY["m"],
+        lanes_left=1,
+        lanes_right=1,
+        crs=line.crs,
+    )
+    survey = Survey(
+        fixes=tables.table(tables.FIXES, []),
+        drive_names={},
+        drive_by={},
+        marks=tables.table(tables.MARKS, []),
+        records=tables.table(tables.RECORDS, []),
+        lines={} if alignment else {"A": tuple(pieces)},
+        alignments={"A": alignment} if alignment else {},
+        sources=(),
+        findings=(),
+    )
+    settings = Settings(
+        name=name,
+        number="",
+        revision="",
+        date=_ANY_DATE,
+        timezone=zoneinfo.ZoneInfo("UTC"),
+        units="us" if unit.family == "ft" else "metric",
+        legs=(leg,),
+        kinds=parse_kinds(kinds_text()),
+    )
+    (made,), findings = build_legs(survey, settings, survey.fixes)
+    every = every or wheel_sheet.EVERY[unit.family]
+    return staked_leg(made, every=every), findings
+
+
+def _of_file(path: Path, line: _Line, *, every: float | None) -> tuple[Staked, Sequence[Finding]]:
+    """Stations of a line that a file holds."""
+    name, data = one_file(path)
+    if sort_of(data, name=name) != "landxml":
+        pieces = read_lines(data, name=name)
+        return _placed(name, line, pieces=pieces, alignment=None, every=every)
+    read = read_alignments(data, name=name)
+    alignment = choose(read, wanted=line.alignment, name=name)
+    if alignment.crs or line.crs:
+        staked, found = _placed(name, line, pieces=(), alignment=alignment, every=every)
+        return staked, (*read.findings, *found)
+    text = (
+        "no coordinate system is named, so there are no longitudes and latitudes and no GPX; "
+        "name it with --crs, such as EPSG:26915"
+    )
+    said = Finding(level="note", where=name, text=text)
+    return _unplaced(alignment, line, every=every), (*read.findings, said)
+
+
+def _pack(job: Path, line: _Line) -> Pack:
+    """The pack of a job.
+
+    Raises
+    ------
+    click.UsageError
+        If an option says what a job says itself.
+    """
+    given = [f"--{key}" for key, value in line._asdict().items() if value]
+    if given:
+        msg = f"{', '.join(given)}: a job says that itself; leave it out"
+        raise click.UsageError(msg)
+    return pack_of(*job_files(job))
+
+
+def _of_job(pack: Pack, code: str | None, *, every: float | None) -> list[Staked]:
+    """Stations of a job's legs, or of one of them.
+
+    Raises
+    ------
+    click.BadParameter
+        If the job has no leg of that code.
+    """
+    codes = [leg.settings.code for leg in pack.legs]
+    if code is not None and code not in codes:
+        msg = f"{code!r} is no leg of this job; it has {', '.join(codes)}"
+        raise click.BadParameter(msg, param_hint="--leg")
+    return [
+        staked_leg(leg, every=every or wheel_sheet.EVERY[leg.stationing.unit.family])
+        for leg in pack.legs
+        if code in {None, leg.settings.code}
+    ]
+
+
+def _write(folder: Path, files: Mapping[str, bytes], *, inputs: tuple[Path, ...]) -> None:
+    for name, content in files.items():
+        write_file(folder / name, content, inputs=inputs)
+        click.echo(f"{folder / name}")
+
+
+def _files(lines: Sequence[Staked]) -> dict[str, bytes]:
+    files = {"stations.csv": stations_csv(lines).encode()}
+    if any(np.isfinite(staked.lon_deg).any() for staked in lines):
+        files["stations.gpx"] = stations_gpx(lines).encode()
+    return files
+
+
+@click.command("stations")
+@click.argument("line", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option("-o", "--output", "target", type=FOLDER, required=True, help="Folder to write to.")
+@click.option("--every", type=click.FloatRange(min=0.1), help="Feet or metres between stations.")
+@click.option("--leg", "code", help="One leg of a job; all without it.")
+@click.option("--start", default="", help="Station at the line's beginning (a file, no job).")
+@click.option("--unit", type=click.Choice(list(STATION_UNITS)), help="How stations are written.")
+@click.option("--crs", default="", help="Coordinate system of a LandXML that names none.")
+@click.option("--alignment", default="", help="Name of one of a LandXML's alignments.")
+@PAPER
+def command(  # noqa: PLR0913 - the options of a command
+    line: Path,
+    target: Path,
+    *,
+    every: float | None,
+    code: str | None,
+    start: str,
+    unit: str | None,
+    crs: str,
+    alignment: str,
+    paper: str,
+) -> None:
+    """Write a line's stations with their coordinates; of a job the wheel sheet too.
+
+    LINE is a file with a line in it (LandXML, GeoJSON and the like), or a job's .toml.  Written
+    are stations.csv, stations.gpx where longitudes are known, and wheel-sheet.pdf of a job: feet
+    on the wheel from the nearest physical thing to each station and each obstruction.
+    """
+    options = _Line(start=start, unit=unit or "", crs=crs, alignment=alignment)
+    with steps(3) as done:
+        if line.suffix.lower() == _JOB:
+            pack = _pack(line, options)
+            done("prepared the job")
+            out = _files(_of_job(pack, code, every=every))
+            out["wheel-sheet.pdf"] = wheel_sheet.render(pack, paper=paper, every=every)
+            findings: Sequence[Finding] = ()
+        else:
+            staked, findings = _of_file(line, options, every=every)
+            done("read the line")
+            out = _files([staked])
+        _write(target, out, inputs=(line,))
+        done("wrote the files")
+    for finding in findings:
+        click.echo(f"{finding.where}: {finding.text}")

@@ -1,0 +1,145 @@
+"""The wheel sheet: a ``Pack`` in, the bytes of a PDF out.
+
+For the person who puts paint down: feet on the wheel from the nearest physical thing to each
+station and each obstruction.  How it looks is ``wheel-sheet.typ``.
+"""
+
+from collections.abc import Sequence
+from importlib import resources
+from typing import cast
+
+from routeprep import listing
+from routeprep.errors import OutputError
+from routeprep.listing import distance_text
+from routeprep.shapes import Leg, Pack
+from routeprep.sheets.typesetting import BOX, PAPERS, lacking_texts, printable, typeset
+from routeprep.units import FACTORS_M
+from routeprep.wheeling import Row, Stop, Walk, walks
+from routeprep.wording import date_text, limits_text, line_text
+
+__all__ = ["EVERY", "render"]
+
+_TEMPLATE = "wheel-sheet.typ"
+
+# Distance between the stations that are walked off [the leg's length unit]; common practice, no
+# source.
+EVERY = {"ft": 100.0, "m": 50.0}
+
+_CAUTIONS = (
+    (
+        "Plan stations are painted only from a plan tie: a thing whose plan station stands on the "
+        "plans. From any other thing, use the feet to find what is on the list."
+    ),
+    (
+        "A wheel measures along the surface. On a steep grade it reads more than the plan: 1.8 ft "
+        "a 1,000 ft on 6 %. Check it at each tie; do not spread a difference, find it."
+    ),
+    "Paint iron where you see it, not where the feet say.",
+    "Wheel from the shoulder or the walk, behind the closure, never in live traffic.",
+)
+_NO_TIE = (
+    "No physical thing with a known station: nothing to wheel from. The line's beginning is where "
+    "a file or a drive begins, not a thing on the road. Give the leg ties (plan paint, a bridge "
+    "joint, a curb line with its station), then issue this sheet again."
+)
+
+
+def _wheel_text(wheel_m: float, *, units: str) -> str:
+    """What the wheel reads: whole feet, or tenths of a metre."""
+    if units == "us":
+        return f"{wheel_m / float(FACTORS_M['ft']):,.0f}"
+    return f"{wheel_m:,.1f}"
+
+
+def _stop(stop: Stop, walk: Walk, *, units: str) -> dict[str, object]:
+    row = stop.row
+    paint = f"PAINT {stop.station}" if walk.paints else f"{stop.station}: do not paint"
+    if stop.tie:
+        what = f"CHECK THE WHEEL: {stop.station}, {stop.tie}"
+    else:
+        what = paint if row is None else str(row["what_text"])
+    under = [] if row is None else [row["where_text"], row["plus_minus_text"]]
+    return {
+        "wheel": _wheel_text(stop.wheel_m, units=units),
+        "no": "" if row is None else row["no"],
+        "station": "" if row is None else stop.station,
+        "what": what,
+        "under": [text for text in under if text],
+        "rule": row is None,
+        "struck": row is not None and bool(row["struck"]),
+    }
+
+
+def _walk(walk: Walk, *, units: str) -> dict[str, object]:
+    way = "AHEAD, stations count up" if walk.ahead else "BACK, stations count down"
+    plan = "" if walk.paints else "NOT A PLAN TIE: PAINT NO PLAN STATIONS FROM IT"
+    return {
+        "from": walk.tie,
+        "station": walk.station,
+        "way": way,
+        "warning": plan,
+        "stops": [_stop(stop, walk, units=units) for stop in walk.stops],
+    }
+
+
+def _leg(leg: Leg, pack: Pack, rows: Sequence[Row], *, every: float | None) -> dict[str, object]:
+    units = pack.settings.units
+    first, last = limits_text(leg)
+    made = walks(leg, rows, every=every or EVERY[leg.stationing.unit.family])
+    return {
+        "code": leg.settings.code,
+        "name": leg.settings.name,
+        "limits": f"{first} → {last}",
+        "zero": f"from {leg.stationing.zero}" if leg.stationing.zero else "",
+        "length": distance_text(leg.line.length_m, units=units, step=1),
+        "line": f"Stations run {line_text(leg, pack)}.",
+        "unit": "FEET" if units == "us" else "METRES",
+        "walks": [_walk(walk, units=units) for walk in made],
+        "no_tie": "" if made else _NO_TIE,
+    }
+
+
+def _data(pack: Pack, *, paper: str, every: float | None) -> dict[str, object]:
+    settings, date = pack.settings, pack.settings.date
+    rows = listing.rows(pack).to_dict("records")
+    return {
+        "paper": PAPERS[paper],
+        "title": f"Wheel sheet, {settings.name}, revision {settings.revision}",
+        "job": settings.name,
+        "number": settings.number,
+        "revision": settings.revision,
+        "date": [date.year, date.month, date.day],
+        "shift": date_text(date),
+        "draft": bool(pack.draft),
+        "legs": [
+            _leg(leg, pack, [row for row in rows if row["leg"] == leg.settings.code], every=every)
+            for leg in pack.legs
+        ],
+        "cautions": list(_CAUTIONS),
+    }
+
+
+def render(pack: Pack, *, paper: str = "letter", every: float | None = None) -> bytes:
+    """Draw the wheel sheet of a pack as a tagged PDF; the same pack gives the same bytes.
+
+    Parameters
+    ----------
+    pack
+        What to draw.
+    paper
+        "letter" or "a4".
+    every
+        Distance between the stations [each leg's length unit]; None for the usual one.
+
+    Raises
+    ------
+    OutputError
+        If the paper is another one, or the sheet cannot be typeset.
+    """
+    if paper not in PAPERS:
+        msg = f"paper {paper!r} is not one that the sheet is made for; use one of {sorted(PAPERS)}"
+        raise OutputError(msg, paper=paper)
+    data, lacking = printable(_data(pack, paper=paper, every=every))
+    shown = cast("dict[str, object]", data) | {"box": BOX, "lacking": lacking_texts(lacking)}
+    template = (resources.files(__package__) / _TEMPLATE).read_bytes()
+    return typeset(template, shown, date=pack.settings.date)
