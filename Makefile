@@ -7,7 +7,7 @@ UV := $(or $(shell command -v uv 2>/dev/null),.tools/bin/uv)
 INSTALL = $(UV) pip install --quiet --python $(BIN)/python --require-hashes -c requirements.lock
 CORE := errors units words sayings kinds tables lines shapes identity geodesy planar elements drives \
 	smoothing centerline designed spines driven across locating stationing ties legs curves sight \
-	matching coverage walked spots placing merging concluding numbering deciding job listing wording
+	matching coverage walked spots placing merging concluding numbering deciding job listing wording linewords surveywords
 empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))

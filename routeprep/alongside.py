@@ -37,12 +37,11 @@ _JUMP_M = 15.0
 # Receivers' errors hang together over about a minute, and this much of them does not [m]; what
 # a drive alone cannot tell.  Common practice, no source.
 _USUAL_TIME_S = 60.0
-_USUAL_WHITE_M = 0.7
+_USUAL_FRESH_M = 0.7
 # The correlation times [s] and fresh parts [m] that are tried.
-_TIMES_S = tuple(float(time) for time in np.geomspace(4.0, 1024.0, 17))
-_WHITES_M = (0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0)
-# So many fixes are looked at together; fewer tell nothing.
-_BLOCK = 60
+_TIMES_S = np.geomspace(4.0, 1024.0, 17)
+_FRESH_M = np.r_[0.02, 0.05, 0.1:0.9:0.1, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0]
+# Fewer fixes tell nothing.
 _ENOUGH = 10
 
 
@@ -74,9 +73,10 @@ class Stretch:
     def between(self, from_m: float, to_m: float) -> "Stretch":
         """The part of it within distances along [m]."""
         rows = (self.along_m >= from_m) & (self.along_m <= to_m)
-        return self._of(np.flatnonzero(rows))
+        return self.rows(np.flatnonzero(rows))
 
-    def _of(self, rows: npt.NDArray[np.int64]) -> "Stretch":
+    def rows(self, rows: npt.NDArray[np.int64]) -> "Stretch":
+        """Some of its fixes."""
         return replace(
             self,
             xy_m=self.xy_m[rows],
@@ -206,53 +206,59 @@ def wander_of(parts: Sequence[Stretch], *, device_sd_m: float) -> Wander:
     device_sd_m
         Standard deviation of one axis by the devices [m]; the wandering part is never less.
     """
-    blocks = _contrasts(parts)
-    if not blocks:
-        return Wander(sd_m=device_sd_m, time_s=_USUAL_TIME_S, fresh_sd_m=_USUAL_WHITE_M)
-    values = np.concatenate([apart_m for _, apart_m in blocks])
-    sd_m = max(device_sd_m, float(np.sqrt(np.mean(values**2))))
-    tried = [(_unlikely(blocks, sd_m=sd_m, time_s=time_s), time_s) for time_s in _TIMES_S]
-    (_, fresh_sd_m), time_s = min(tried)
-    return Wander(sd_m=sd_m, time_s=time_s, fresh_sd_m=fresh_sd_m)
+    apart = [one for one in _contrasts(parts) if len(one[1]) >= _ENOUGH]
+    if not apart:
+        return Wander(sd_m=device_sd_m, time_s=_USUAL_TIME_S, fresh_sd_m=_USUAL_FRESH_M)
+    values_m = np.concatenate([apart_m for _, apart_m in apart])
+    sd_m = max(device_sd_m, float(np.sqrt(np.mean(values_m**2))))
+    total = np.sum([_unlikely(part, apart_m, sd_m=sd_m) for part, apart_m in apart], axis=0)
+    time, fresh = np.unravel_index(np.argmin(total), total.shape)
+    return Wander(sd_m=sd_m, time_s=float(_TIMES_S[time]), fresh_sd_m=float(_FRESH_M[fresh]))
 
 
-def _unlikely(
-    blocks: Sequence[tuple[Stretch, Floats]], *, sd_m: float, time_s: float
-) -> tuple[float, float]:
-    """The least of twice the negative log likelihood, but for a constant, and its fresh part."""
-    white_m2 = np.array(_WHITES_M)[:, None] ** 2
-    total = np.zeros(len(_WHITES_M))
-    for part, apart_m in blocks:
-        one = Wander(sd_m=sd_m, time_s=time_s, fresh_sd_m=0.0)
-        size_m2, turned = np.linalg.eigh(covariance_m2(part, one))
-        all_m2 = np.maximum(size_m2, 0.0) + white_m2
-        total += np.sum((apart_m @ turned) ** 2 / all_m2 + np.log(all_m2), axis=1)
-    at = int(np.argmin(total))
-    return float(total[at]), _WHITES_M[at]
+def _unlikely(part: Stretch, apart_m: Floats, *, sd_m: float) -> Floats:
+    """Twice the negative log likelihood of each time and fresh part, but for a constant.
+
+    By what each value differs from what those before it let expect (Kalman 1960), with ``sd_m``
+    for the wandering part.
+    """
+    gone_s = np.abs(np.diff(part.time_s, prepend=part.time_s[0]))
+    turn = np.cos(np.diff(part.heading_rad, prepend=part.heading_rad[0]))
+    keep = np.exp(-gone_s[:, None] / _TIMES_S) * turn[:, None]
+    total = mean_m = np.zeros((len(_TIMES_S), len(_FRESH_M)))
+    own_m2 = np.full_like(total, sd_m**2)
+    for kept, value_m in zip(keep[:, :, None], apart_m.tolist(), strict=True):
+        own_m2 = kept**2 * own_m2 + (1.0 - kept**2) * sd_m**2
+        all_m2 = own_m2 + _FRESH_M**2
+        off_m = value_m - kept * mean_m
+        total = total + off_m**2 / all_m2 + np.log(all_m2)
+        mean_m = kept * mean_m + own_m2 / all_m2 * off_m
+        own_m2 = own_m2 * _FRESH_M**2 / all_m2
+    return total
 
 
 def _contrasts(parts: Sequence[Stretch]) -> list[tuple[Stretch, Floats]]:
-    """Each stretch, in blocks, with its distance from the mean of the others [m].
+    """Each stretch where others lie beside it, with its distance from their mean [m].
 
     With n drives the mean of the others errs too, so that the difference is n / (n - 1) too
     large in variance; it is made smaller by that.
     """
-    blocks = []
+    found = []
     for one in parts:
-        others = [
-            np.interp(one.along_m, two.along_m, two.offset_m - _lane_m(parts, two.direction),
-                      left=math.nan, right=math.nan)
-            for two in parts if two is not one
-        ]  # fmt: skip
-        beside = np.array(others).reshape(len(others), len(one.along_m))
+        beside = np.full((len(parts), len(one.along_m)), np.nan)
+        for row, two in enumerate(parts):
+            if two is not one:
+                own_m = two.offset_m - _lane_m(parts, two.direction)
+                beside[row] = np.interp(
+                    one.along_m, two.along_m, own_m, left=math.nan, right=math.nan
+                )
         count = np.isfinite(beside).sum(axis=0)
         mean_m = np.nansum(beside, axis=0) / np.maximum(count, 1)
         own_m = one.offset_m - _lane_m(parts, one.direction)
-        apart_m = (own_m - mean_m) * np.sqrt(count / (count + 1.0))
         rows = np.flatnonzero(count > 0)
-        pieces = np.array_split(rows, max(1, math.ceil(len(rows) / _BLOCK)))
-        blocks += [(one._of(at), apart_m[at]) for at in pieces if len(at) >= _ENOUGH]  # noqa: SLF001
-    return blocks
+        apart_m = (own_m - mean_m) * np.sqrt(count / (count + 1.0))
+        found.append((one.rows(rows), apart_m[rows]))
+    return found
 
 
 def _lane_m(parts: Sequence[Stretch], direction: int) -> float:

@@ -1,11 +1,11 @@
 """Tangents and arcs laid through points beside a line, by generalized least squares.
 
-In go a line's first pieces, with the points beside it and the covariance of their distances from
-it; out come the arcs that stand out from noise, and how sure each of their numbers is.
+In go first pieces with the points beside them and the covariance of their distances, out come the
+best pieces and how sure each of their numbers is.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ from scipy.optimize import least_squares
 from routeprep.arcs import ArcPath
 from routeprep.bends import Pieces
 
-__all__ = ["Arc", "Beside", "arcs_of"]
+__all__ = ["Beside", "Fit", "laid"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -30,31 +30,12 @@ _LEAST_VARIANCE = 1e-24
 # A fit is done when chi-squared, counted from 1, falls by less than this share, or after so many
 # steps: then it is taken as it is, and its ± will show it.
 _SAME = 1e-6
-_STEPS = 60
+_STEPS = 30
 # Nodes and weights of the quadrature on 0 to 1: six are exact to 1e-12 for half a turn.
 _NODES = (np.polynomial.legendre.leggauss(6)[0] + 1.0) / 2
 _WEIGHTS = np.polynomial.legendre.leggauss(6)[1] / 2
 # Step for derivatives of places, in each number's own unit.
 _STEP = 1e-6
-
-# A curve turns by this much at least [deg] and stands out from noise by so many standard
-# deviations of what it turns by; two that meet are one unless their curvatures differ by so many.
-# Beyond 5, one of a million places looked at seems a curve and is none (normal distribution).
-# Common practice, no source.
-_TURN_LEAST_DEG = 2.0
-_TURN_SDS = 5.0
-_STEP_SDS = 4.0
-# A curve is fitted together with so many pieces to either side, and so far [m]; common practice,
-# no source.
-_NEIGHBOURS = 3
-_REACH_M = 800.0
-# A piece shorter than this has no length [m]; common practice, no source.
-_NO_LENGTH_M = 1.0
-# The direction that a fit begins with is the line's over this distance [m]; common practice, no
-# source.
-_AHEAD_M = 100.0
-# There must be so many more points than numbers to fit.
-_SPARE = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,42 +61,6 @@ class Beside:
     covariance_m2: Floats
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Arc:
-    """A circular arc and how sure it is.
-
-    Attributes
-    ----------
-    from_m, to_m
-        Where it begins and ends, about, along the line [m].
-    from_xy_m, to_xy_m
-        Where it begins and ends [m].
-    curvature_per_m, turn_rad
-        Right positive [1/m], [rad].
-    from_sd_m, to_sd_m, curvature_sd_per_m, turn_sd_rad
-        Standard deviations, those of the ends along the road on the ground [m], [1/m], [rad];
-        NaN for an end that is the line's.
-    scatter
-        Variance of the points' distances over what it was taken to be.
-    """
-
-    from_m: float
-    to_m: float
-    from_xy_m: Floats
-    to_xy_m: Floats
-    curvature_per_m: float
-    turn_rad: float
-    from_sd_m: float
-    to_sd_m: float
-    curvature_sd_per_m: float
-    turn_sd_rad: float
-    scatter: float
-
-
-_Points = Callable[[float, float], Sequence[Beside]]
-_Place = Callable[[float], Floats]
-
-
 class _Model:
     """A path by the numbers of a fit."""
 
@@ -127,7 +72,7 @@ class _Model:
         self.first = np.concatenate([np.zeros(_FIRST), first.break_m, turning])
 
     def path(self, values: Floats) -> ArcPath:
-        """The path of these numbers; breaks out of order are held back."""
+        """The path of these numbers [m, rad, 1/m]; breaks out of order are held back."""
         right_m, turn = float(values[0]), float(values[1])
         east, south = np.cos(self.heading), np.sin(self.heading)
         curvature_per_m = np.zeros(self.breaks + 1)
@@ -141,7 +86,7 @@ class _Model:
         )
 
     def slopes(self, values: Floats, along_m: Floats) -> Floats:
-        """What one more of each number adds to the offset of points (n, numbers).
+        """What one more of each number [m, rad, 1/m] adds to the offset of points (n, numbers).
 
         A turn at one place moves all places beyond it sideways by the turn times how far ahead of
         it they are; a break that moves turns by the difference of the curvatures it parts, and a
@@ -173,10 +118,12 @@ class _Model:
         return _FIRST + self.breaks + int(np.searchsorted(self.curves, piece))
 
 
-class _Fit:
+class Fit:
     """The best path, and how sure it is."""
 
-    def __init__(self, model: _Model, values: Floats, covariance: Floats, scatter: float) -> None:
+    def __init__(
+        self, model: _Model, values: Floats, covariance: Floats, scatter_share: float
+    ) -> None:
         """Keep the numbers with their covariance.
 
         Parameters
@@ -187,11 +134,11 @@ class _Fit:
             The numbers, each in its own unit [m, rad, 1/m].
         covariance
             Of the numbers.
-        scatter
+        scatter_share
             Chi-squared of the points over their number less that of the numbers fitted.
         """
         self.path = model.path(values)
-        self.scatter = scatter
+        self.scatter_share = scatter_share
         self._model, self._values, self._covariance = model, values, covariance
 
     def turn(self, piece: int, *, to_m: float) -> tuple[float, float]:
@@ -243,9 +190,7 @@ class _Fit:
         return math.sqrt(max(float(gradient @ self._covariance @ gradient), _LEAST_VARIANCE))
 
 
-def _laid(
-    first: Pieces, points: Sequence[Beside], *, start_xy_m: Floats, heading_rad: float
-) -> _Fit:
+def laid(first: Pieces, points: Sequence[Beside], *, start_xy_m: Floats, heading_rad: float) -> Fit:
     """Lay the best path of tangents and curves through points.
 
     Generalized least squares (Aitken 1935) on the distances of the points, by the method of
@@ -267,26 +212,26 @@ def _laid(
     whiten = [np.linalg.inv(np.linalg.cholesky(one.covariance_m2)) for one in points]
     ends = np.cumsum([len(one.xy_m) for one in points])[:-1]
 
-    def white(off: Floats) -> Floats:
-        sets = zip(whiten, np.split(off, ends), strict=True)
+    def _white(off_m: Floats) -> Floats:
+        sets = zip(whiten, np.split(off_m, ends), strict=True)
         return np.concatenate([factor @ part for factor, part in sets])
 
-    def misfit(values: Floats) -> Floats:
+    def _misfit(values: Floats) -> Floats:
         _, off_m = model.path(values).feet(xy_m, near_m)
-        return np.append(white(off_m - side * values[2]), 1.0)
+        return np.append(_white(off_m - side * values[2]), 1.0)
 
-    def slopes(values: Floats) -> Floats:
+    def _slopes(values: Floats) -> Floats:
         along_m, _ = model.path(values).feet(xy_m, near_m)
         slopes = model.slopes(values, along_m)
         slopes[:, 2] = -side
-        return np.vstack([white(slopes), np.zeros(len(values))])
+        return np.vstack([_white(slopes), np.zeros(len(values))])
 
     best = least_squares(
-        misfit, model.first, jac=slopes, method="lm", x_scale="jac",
+        _misfit, model.first, jac=_slopes, method="lm", x_scale="jac",
         ftol=_SAME, xtol=_SAME**2, max_nfev=_STEPS,
     )  # fmt: skip
-    scatter = (2 * float(best.cost) - 1.0) / max(1, len(xy_m) - len(best.x))
-    return _Fit(model, best.x, _covariance(best.jac) * max(1.0, scatter), scatter)
+    scatter_share = max(0.0, 2 * float(best.cost) - 1.0) / max(1, len(xy_m) - len(best.x))
+    return Fit(model, best.x, _covariance(best.jac) * max(1.0, scatter_share), scatter_share)
 
 
 def _covariance(jacobian: Floats) -> Floats:
@@ -296,126 +241,3 @@ def _covariance(jacobian: Floats) -> Floats:
     unit = jacobian / size
     inverse = np.linalg.inv(unit.T @ unit + _NOTHING * np.eye(len(size)))
     return np.asarray(inverse / size / size[:, None])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Fitted:
-    """A curve of a line fitted with its neighbours; ``piece`` is its number among them."""
-
-    fit: _Fit
-    piece: int
-    from_m: float
-    to_m: float
-
-    def weakness(self) -> tuple[int, float, int]:
-        """What speaks most against the curve: how, how little it weighs, for which piece.
-
-        0 is a piece of no length beside another curve, 1 a curve that bends like the next, 2 one
-        that turns too little; nothing speaks against it when the weight is 1 or more.
-        """
-        curvature_per_m = np.r_[self.fit.path.curvature_per_m, 0.0, 0.0]
-        size_m = np.diff(np.r_[0.0, self.fit.path.break_m, self.to_m])
-        here, after = self.piece, self.piece + 1
-        meets = curvature_per_m[after] != 0.0
-        if size_m[here] < _NO_LENGTH_M and (meets or (here and curvature_per_m[here - 1] != 0.0)):
-            return 0, 0.0, here
-        if not meets and curvature_per_m[after + 1] != 0.0 and size_m[after] < _NO_LENGTH_M:
-            return 0, 0.0, after
-        alike = self.fit.step_sds(here) / _STEP_SDS if meets else math.inf
-        if alike < 1.0:
-            return 1, alike, here
-        turn_rad, sd_rad = self.fit.turn(here, to_m=self.to_m)
-        size = abs(turn_rad)
-        return 2, min(size / sd_rad / _TURN_SDS, math.degrees(size) / _TURN_LEAST_DEG), here
-
-    def arc(self) -> Arc:
-        """The curve."""
-        path, piece = self.fit.path, self.piece
-        turn_rad, turn_sd_rad = self.fit.turn(piece, to_m=self.to_m)
-        bound_m = np.r_[0.0, path.break_m, self.to_m]
-        places, _ = path.at(bound_m[piece : piece + 2])
-        last = piece == len(path.break_m)
-        return Arc(
-            from_m=self.from_m + float(bound_m[piece]),
-            to_m=self.from_m + float(bound_m[piece + 1]),
-            from_xy_m=places[0],
-            to_xy_m=places[1],
-            curvature_per_m=float(path.curvature_per_m[piece]),
-            turn_rad=turn_rad,
-            from_sd_m=self.fit.break_sd_m(piece - 1) if piece else math.nan,
-            to_sd_m=math.nan if last else self.fit.break_sd_m(piece),
-            curvature_sd_per_m=self.fit.curvature_sd_per_m(piece),
-            turn_sd_rad=turn_sd_rad,
-            scatter=self.fit.scatter,
-        )
-
-
-class _Fits:
-    """Fits of a line's curves, each made once."""
-
-    def __init__(self, points: _Points, place: _Place) -> None:
-        self.points, self.place = points, place
-        self.known: dict[tuple[float, ...], _Fit | None] = {}
-
-    def fitted(self, pieces: Pieces, piece: int) -> _Fitted | None:
-        """Fit one curve with its neighbours; None where there are too few points."""
-        bound_m = pieces.bound_m
-        low, high = max(piece - _NEIGHBOURS, 0), min(piece + 1 + _NEIGHBOURS, len(bound_m) - 1)
-        from_m = max(float(bound_m[low]), float(bound_m[piece]) - _REACH_M)
-        to_m = min(float(bound_m[high]), float(bound_m[piece + 1]) + _REACH_M)
-        first = pieces.within(from_m, to_m)
-        key = (from_m, to_m, *first.break_m.tolist(), *first.curvature_per_m.tolist())
-        if key not in self.known:
-            self.known[key] = self._fit(first, from_m, to_m)
-        fit = self.known[key]
-        if fit is None:
-            return None
-        before = int(np.searchsorted(pieces.break_m, from_m, side="right"))
-        return _Fitted(fit=fit, piece=piece - before, from_m=from_m, to_m=to_m - from_m)
-
-    def _fit(self, first: Pieces, from_m: float, to_m: float) -> _Fit | None:
-        beside = self.points(from_m, to_m)
-        sides = any(one.side for one in beside)
-        numbers = _FIRST - 1 + sides + len(first.break_m)
-        numbers += np.count_nonzero(first.curvature_per_m)
-        if sum(len(one.xy_m) for one in beside) < numbers + _SPARE:
-            return None
-        start_xy_m, ahead_m = self.place(from_m), min(float(first.bound_m[1]), _AHEAD_M)
-        east, north = self.place(from_m + ahead_m) - start_xy_m
-        heading = math.atan2(east, north) - float(first.curvature_per_m[0]) * ahead_m / 2
-        return _laid(first, beside, start_xy_m=start_xy_m, heading_rad=heading)
-
-
-def arcs_of(first: Pieces, points: _Points, place: _Place) -> list[Arc]:
-    """Arcs of a line that stand out from noise, in order.
-
-    Each curve is fitted with its neighbours; the weakest is made a tangent, or one with the next
-    if it bends alike, until none is weak.
-
-    Parameters
-    ----------
-    first
-        The line's pieces at first sight.
-    points
-        Gives the points between two distances along, the first taken off ``near_m``.
-    place
-        Gives the line's place at a distance along.
-    """
-    fits = _Fits(points, place)
-    while True:
-        curves = np.flatnonzero(first.curvature_per_m).tolist()
-        found = [(fits.fitted(first, piece), piece) for piece in curves]
-        weak = [_weakest(one, piece) for one, piece in found]
-        what, size, piece = min(weak, default=(0, math.inf, 0))
-        if size >= 1.0:
-            return [one.arc() for one, _ in found if one]
-        change = (first.without, first.merged, first.straightened)[what]
-        first = change(piece)
-
-
-def _weakest(one: _Fitted | None, piece: int) -> tuple[int, float, int]:
-    """What speaks most against a curve, with the piece's number on the line."""
-    if one is None:
-        return 2, 0.0, piece
-    what, size, which = one.weakness()
-    return what if size < 1.0 else 2, size, piece + which - one.piece

@@ -63,9 +63,7 @@ class ArcPath:
         """Places (n, 2) [m] and directions [rad] at distances along [m]."""
         return self._at(along_m, self._pieces())
 
-    def _at(
-        self, along_m: Floats, pieces: tuple[Floats, Floats, Floats]
-    ) -> tuple[Floats, Floats]:
+    def _at(self, along_m: Floats, pieces: tuple[Floats, Floats, Floats]) -> tuple[Floats, Floats]:
         begin_m, headings, places = pieces
         piece = np.maximum(np.searchsorted(begin_m, along_m, side="right") - 1, 0)
         gone_m, curvature_per_m = along_m - begin_m[piece], self.curvature_per_m[piece]

@@ -66,9 +66,13 @@ class Pieces:
         return self._with(self.break_m[~idle], curvature_per_m[np.r_[True, ~idle]])
 
     def without(self, piece: int) -> "Pieces":
-        """The pieces without one that lies between two; those meet in its middle."""
-        break_m = np.delete(self.break_m, piece)
-        break_m[piece - 1] = (self.break_m[piece - 1] + self.break_m[piece]) / 2
+        """The pieces without one; its neighbours meet in its middle, or go on to the end."""
+        middle_m = float(self.bound_m[piece : piece + 2].mean())
+        around = self.break_m[max(piece - 1, 0) : piece + 1]
+        inner = len(around) > 1
+        break_m = np.delete(self.break_m, max(piece - 1, 0))
+        if inner:
+            break_m[piece - 1] = middle_m
         return self._with(break_m, np.delete(self.curvature_per_m, piece))
 
     def merged(self, piece: int) -> "Pieces":

@@ -8,6 +8,7 @@ differ by from one another, noise of a line from a file is how unevenly it bends
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -16,17 +17,20 @@ import numpy.typing as npt
 import pandas as pd
 
 from routeprep.alongside import Stretch, Wander, covariance_m2, stretches, wander_of
-from routeprep.arcfit import Arc, Beside, arcs_of
+from routeprep.arcfit import Beside
 from routeprep.bends import Pieces, pieces_of
 from routeprep.driven import RADIUS_68_IN_SDS
 from routeprep.geodesy import ground_factor, plane_at
 from routeprep.lines import Alignment, Centerline, Curve
 from routeprep.planar import Polyline
-from routeprep.shapes import Defaults
+from routeprep.shapes import Defaults, Finding
+from routeprep.turns import Arc, arcs_of
 
-__all__ = ["curves_of"]
+__all__ = ["curves_of", "curves_said"]
 
 Floats = npt.NDArray[np.float64]
+
+_FITTED_TO = {"path driven": "the fixes", "file": "the file's vertices"}
 
 # Radii of two elements that meet are one when they differ by less than this share: files give
 # lengths to 0.001 ft or coarser.  Common practice, no source.
@@ -86,6 +90,30 @@ def curves_of(line: Centerline, fixes: pd.DataFrame, *, defaults: Defaults) -> t
     else:
         arcs = _drawn(road)
     return tuple(road.curve(arc) for arc in arcs)
+
+
+def curves_said(line: Centerline, curves: Sequence[Curve], *, leg: str) -> tuple[Finding, ...]:
+    """What a person should know about curves that were fitted; nothing about designed ones.
+
+    Parameters
+    ----------
+    line
+        The line.
+    curves
+        Its curves.
+    leg
+        The leg's code.
+    """
+    if line.alignment is not None or not curves:
+        return ()
+    untold = sum(not curve.radius_told for curve in curves)
+    text = (
+        f"{len(curves)} curves fitted to {_FITTED_TO[line.made_from]} as tangents and arcs; "
+        "spirals are not modelled, the arcs take them in"
+    )
+    if untold:
+        text += f"; {untold} of them turn so sharply that their radius is not told"
+    return (Finding(level="note", where=f"leg {leg}", text=text),)
 
 
 def _designed(alignment: Alignment) -> tuple[Curve, ...]:
@@ -177,7 +205,7 @@ def _driven(road: _Road, parts: list[Stretch], device_sd_m: float) -> list[Arc]:
         return []
     wander = wander_of(parts, device_sd_m=device_sd_m)
 
-    def points(from_m: float, to_m: float) -> list[Beside]:
+    def _points(from_m: float, to_m: float) -> list[Beside]:
         near = [part.between(from_m, to_m) for part in parts]
         both = len({part.direction for part in near if len(part.along_m) >= _ENOUGH}) > 1
         return [
@@ -191,7 +219,7 @@ def _driven(road: _Road, parts: list[Stretch], device_sd_m: float) -> list[Arc]:
             if len(part.along_m) >= _ENOUGH
         ]
 
-    return arcs_of(_first_driven(road, parts, wander), points, road.place)
+    return arcs_of(_first_driven(road, parts, wander), _points, road.place)
 
 
 def _first_driven(road: _Road, parts: list[Stretch], wander: Wander) -> Pieces:
@@ -274,7 +302,7 @@ def _drawn_between(road: _Road, first: int, last: int, sd_m: float) -> list[Arc]
         length_m=float(vertex_m[-1]),
     )
 
-    def points(from_m: float, to_m: float) -> list[Beside]:
+    def _points(from_m: float, to_m: float) -> list[Beside]:
         rows = np.flatnonzero((vertex_m >= from_m) & (vertex_m <= to_m))
         covariance_m2 = sd_m**2 * np.eye(len(rows))
         return [
@@ -285,7 +313,7 @@ def _drawn_between(road: _Road, first: int, last: int, sd_m: float) -> list[Arc]
 
     return [
         _as_drawn(arc, begin_m)
-        for arc in arcs_of(pieces, points, lambda along_m: road.place(begin_m + along_m))
+        for arc in arcs_of(pieces, _points, lambda along_m: road.place(begin_m + along_m))
         if _inside(vertex_m, arc) >= _CURVE_VERTICES
     ]
 
@@ -312,7 +340,7 @@ def _directions(vertex_m: Floats) -> tuple[Floats, npt.NDArray[np.int64]]:
 
 def _as_drawn(arc: Arc, begin_m: float) -> Arc:
     """The arc on the whole line, its ± by the scatter of its own vertices, which may be none."""
-    share = math.sqrt(min(1.0, arc.scatter))
+    share = math.sqrt(min(1.0, arc.scatter_share))
     return replace(
         arc,
         from_m=begin_m + arc.from_m,

@@ -29,7 +29,16 @@ from routeprep.matching import Path, match
 from routeprep.merging import Group, anchor_of, group, looks_of
 from routeprep.numbering import Numbered, Thing, assign
 from routeprep.placing import locate_marks, locate_records
-from routeprep.shapes import Decision, Finding, IssuedNumber, Leg, Pack, Settings, Survey
+from routeprep.shapes import (
+    Decision,
+    DriveFacts,
+    Finding,
+    IssuedNumber,
+    Leg,
+    Pack,
+    Settings,
+    Survey,
+)
 from routeprep.smoothing import smooth
 from routeprep.tables import rows_of
 
@@ -37,6 +46,8 @@ __all__ = ["prepare"]
 
 # Kinds of this group say a station: they tie a leg's stations and are no things in the road.
 _STATIONS = "stations"
+# Why a mark of a kind that is understood is yet to be sorted.
+_NO_PLACE = "no place is said"
 
 
 def prepare(
@@ -90,6 +101,7 @@ def prepare(
         settings=settings,
         legs=legs,
         fixes=smoothed.fixes,
+        drives=_named(smoothed.facts, survey),
         marks=marks,
         records=records,
         coverage=coverage_of(smoothed.fixes, paths, legs, marks, settings),
@@ -109,8 +121,21 @@ def prepare(
             *_homeless(numbered, settings),
         ),
         sources=survey.sources,
-        draft=_draft(obstructions, unsorted),
+        draft=_draft(obstructions, unsorted, marks),
     )
+
+
+def _named(facts: Sequence[DriveFacts], survey: Survey) -> tuple[DriveFacts, ...]:
+    """The drives with the names that people know them by, in their order."""
+    named = [
+        replace(
+            one,
+            name=survey.drive_names.get(one.drive_id, one.drive_id),
+            by=survey.drive_by.get(one.drive_id, ""),
+        )
+        for one in facts
+    ]
+    return tuple(sorted(named, key=lambda one: (one.name, one.drive_id)))
 
 
 def _on_kept(marks: pd.DataFrame, drives: CleanDrives) -> pd.DataFrame:
@@ -244,7 +269,7 @@ def _unsorted(marks: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
     rows = marks[marks["kind"] == ""].reset_index(drop=True)
     said = [kinds.understand(words) for words in rows["words"]]
     return rows.assign(
-        why=pd.array([one.why for one in said], dtype="str"),
+        why=pd.array([one.why or _NO_PLACE for one in said], dtype="str"),
         looks_like=pd.array([one.looks_like for one in said], dtype="str"),
     )
 
@@ -281,12 +306,18 @@ def _withdrawn(numbered: Numbered) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["no", "leg", "why"], dtype="str")
 
 
-def _draft(obstructions: pd.DataFrame, unsorted: pd.DataFrame) -> tuple[str, ...]:
+def _draft(
+    obstructions: pd.DataFrame, unsorted: pd.DataFrame, marks: pd.DataFrame
+) -> tuple[str, ...]:
     """Why the pack may not be issued yet."""
+    said = (marks["said_station"] != "") & (marks["leg"] == "")
+    astray = int((said & ~marks["kind"].isin(["", NOTHING])).sum())
     open_rows = int((obstructions["decided_by"] == "").sum())
     reasons = []
     if open_rows:
         reasons.append(f"{open_rows} of {len(obstructions)} things are not decided")
     if len(unsorted):
         reasons.append(f"{len(unsorted)} marks wait under sort before issue")
+    if astray:
+        reasons.append(f"{astray} marks say a station that is on no leg: see not on the list")
     return tuple(reasons)

@@ -28,6 +28,9 @@ __all__ = [
 
 Floats = npt.NDArray[np.float64]
 
+# Half-width of a 95 % interval in standard deviations (normal distribution).
+_SDS_95 = 1.96
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LinePiece:
@@ -334,6 +337,11 @@ class Curve:
     deflection_sd_deg: float = 0.0
     spiral_in_m: float = 0.0
     spiral_out_m: float = 0.0
+
+    @property
+    def radius_told(self) -> bool:
+        """Whether the radius is more than its ±; that of a sharp bend may not be."""
+        return self.radius_m > _SDS_95 * self.radius_sd_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

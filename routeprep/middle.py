@@ -235,6 +235,6 @@ def middle_of(runs: Sequence[Run], leg: LegSettings, *, grid_m: Floats) -> Middl
         share=share,
         run_sd_m=sd_m,
         half_apart_m=halves.half_m if halves.both.any() else math.nan,
-        one_way=seen & ~halves.both,
+        one_way=~halves.both,
         moved_m=np.sum(share * outward_m, axis=1),
     )

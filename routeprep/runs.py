@@ -86,8 +86,8 @@ def runs_along(
         stood = piece["standing"].to_numpy() > 0
         raw = np.where(stood[:, None], xy, raw)
         places = _places(line, xy[kept], raw[kept], piece["smooth_sd_m"].to_numpy()[kept])
-        on = np.abs(places.offset_m) <= corridor_m
-        on &= (places.fraction >= 0) & (places.fraction <= 1)
+        past_m = np.maximum(-places.along_m, places.along_m - _grid_m(line)[-1])
+        on = (np.abs(places.offset_m) <= corridor_m) & (past_m <= corridor_m)
         way = np.where(on, _way(xy[kept], places.along_m), 0.0)
         change = np.flatnonzero(np.diff(way) != 0) + 1
         runs += [
@@ -100,10 +100,9 @@ def runs_along(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Places:
-    """Fixes beside a line; the fraction is beyond 0 to 1 only past its ends."""
+    """Fixes beside a line; along it is negative before its start."""
 
     along_m: Floats
-    fraction: Floats
     offset_m: Floats
     left_m: Floats
     sd_m: Floats
@@ -115,7 +114,6 @@ def _places(line: Polyline, xy_m: Floats, raw_m: Floats, sd_m: Floats) -> _Place
     left_m = raw_m - xy_m
     return _Places(
         along_m=(_grid_m(line)[feet.segment] + feet.fraction * line.length_m[feet.segment]),
-        fraction=feet.fraction,
         offset_m=feet.offset_m,
         left_m=left_m[:, 0] * way[:, 1] - left_m[:, 1] * way[:, 0],
         sd_m=np.maximum(sd_m, _LEAST_SD_M),
@@ -131,7 +129,8 @@ def _way(xy_m: Floats, along_m: Floats) -> Floats:
     """+1 or -1 where a drive runs along the line, 0 where it crosses it or jumps."""
     rows = np.arange(len(xy_m))
     low, high = np.maximum(rows - _BASE, 0), np.minimum(rows + _BASE, len(xy_m) - 1)
-    driven_m = np.hypot(*(xy_m[high] - xy_m[low]).T)
+    gone_m = np.r_[0.0, np.cumsum(np.hypot(*np.diff(xy_m, axis=0).T))]
+    driven_m = gone_m[high] - gone_m[low]
     moved_m = along_m[high] - along_m[low]
     follows = np.abs(np.abs(moved_m) - driven_m) <= _FOLLOWS * driven_m
     return np.where(follows, np.sign(moved_m), 0.0)

@@ -33,6 +33,7 @@ from routeprep.units import StationUnit
 __all__ = [
     "Decision",
     "Defaults",
+    "DriveFacts",
     "Finding",
     "IssuedNumber",
     "Leg",
@@ -76,7 +77,8 @@ class Source:
     name
         The file's name relative to the job, with forward slashes.
     what
-        "drive", "marks", "records", "centerline", "decisions", "numbers" or "job".
+        "drive", "marks", "records", "photo", "zip", "centerline", "decisions", "numbers", "job",
+        or "set aside" for a file that the job names and does not want read.
     sha256
         Of its bytes, hexadecimal.
     taken
@@ -159,6 +161,45 @@ class Survey:
         tables.check(self.fixes, tables.FIXES, what="fixes")
         tables.check(self.marks, tables.MARKS, what="marks")
         tables.check(self.records, tables.RECORDS, what="records")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriveFacts:
+    """What is worth saying about one drive.
+
+    Attributes
+    ----------
+    drive_id
+        Which.
+    fixes
+        How many were kept.
+    begin_utc, end_utc
+        Times of the first and last fix; None without times.
+    length_m
+        How far it went on the ellipsoid, standing left out, breaks not driven across [m].
+    stood_s
+        How long it stood [s].
+    accuracy_m
+        Median of the radius that the device reports [m]; NaN when it reports none.
+    sd_m
+        Median standard deviation of one axis of the smoothed places [m].
+    gaps
+        Breaks in the fixes.
+    name, by
+        The file and track it came from, and who drove; empty where nobody says.
+    """
+
+    drive_id: str
+    fixes: int
+    begin_utc: dt.datetime | None
+    end_utc: dt.datetime | None
+    length_m: float
+    stood_s: float
+    accuracy_m: float
+    sd_m: float
+    gaps: int
+    name: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -468,6 +509,8 @@ class Pack:
         In the job's order.
     fixes
         Cleaned fixes (``tables.FIXES``), for drawing the drives faintly.
+    drives
+        What is worth saying about each drive that counts, by name.
     marks, records
         With ``tables.LOCATED`` added.
     coverage
@@ -498,6 +541,7 @@ class Pack:
     settings: Settings
     legs: tuple[Leg, ...]
     fixes: pd.DataFrame
+    drives: tuple[DriveFacts, ...]
     marks: pd.DataFrame
     records: pd.DataFrame
     coverage: pd.DataFrame

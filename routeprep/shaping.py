@@ -51,7 +51,7 @@ def even(xy_m: Floats) -> Floats:
     return np.column_stack([np.interp(grid, along_m, xy_m[:, k]) for k in (0, 1)])
 
 
-def low_pass(values: Floats, *, wavelength_m: float) -> Floats:
+def low_pass(values_m: Floats, *, wavelength_m: float) -> Floats:
     """Take out features narrower than a wavelength from values on the grid.
 
     Penalised least squares on third differences (Eilers, A perfect smoother, Analytical
@@ -59,12 +59,12 @@ def low_pass(values: Floats, *, wavelength_m: float) -> Floats:
 
     Parameters
     ----------
-    values
+    values_m
         One column a series (n, k), any unit [m].
     wavelength_m
         Half the amplitude passes here [m].
     """
-    count = len(values)
+    count = len(values_m)
     penalty = (2.0 * np.sin(np.pi * GRID_M / wavelength_m)) ** -6
     bands = np.zeros((4, count))
     for apart in range(4):
@@ -72,7 +72,7 @@ def low_pass(values: Floats, *, wavelength_m: float) -> Floats:
             row = bands[3 - apart, apart:]
             row[k : k + count - 3] += penalty * _THIRD[k] * _THIRD[k + apart]
     bands[3] += 1.0
-    return np.asarray(solveh_banded(bands, values), dtype=np.float64)
+    return np.asarray(solveh_banded(bands, values_m), dtype=np.float64)
 
 
 def shaped(

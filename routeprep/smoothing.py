@@ -5,7 +5,6 @@ to be asked where it was at any time, and what is worth saying about each drive.
 vehicle stands its fixes are one place: their scatter neither lengthens nor bends the path.
 """
 
-import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -19,11 +18,11 @@ from routeprep.drives import seconds_of
 from routeprep.fitting import Recorded, fit
 from routeprep.geodesy import Plane, bearings_deg, plane_at, segment_lengths_m
 from routeprep.noise import RADIUS_68_IN_SDS, Noise, noise_of
-from routeprep.shapes import Defaults
+from routeprep.shapes import Defaults, DriveFacts
 from routeprep.standing import stood
 from routeprep.tracks import Track, courses
 
-__all__ = ["DriveFacts", "Smoothed", "smooth"]
+__all__ = ["Smoothed", "smooth"]
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -54,44 +53,6 @@ _DEVICE_SPEED_MPS = 0.5
 _NOT_NEW = 6.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DriveFacts:
-    """What is worth saying about one drive.
-
-    Attributes
-    ----------
-    drive_id
-        Which.
-    fixes
-        How many were kept.
-    begin_utc, end_utc
-        Times of the first and last fix; None without times.
-    length_m
-        How far it went on the ellipsoid, standing left out, breaks not driven across [m].
-    stood_s
-        How long it stood [s].
-    accuracy_m
-        Median of the radius that the device reports [m]; NaN when it reports none.
-    sd_m
-        Median standard deviation of one axis of the smoothed places [m].
-    gaps
-        Breaks in the fixes.
-    noise
-        What disturbed it; None without times.
-    """
-
-    drive_id: str
-    fixes: int
-    begin_utc: dt.datetime | None
-    end_utc: dt.datetime | None
-    length_m: float
-    stood_s: float
-    accuracy_m: float
-    sd_m: float
-    gaps: int
-    noise: Noise | None
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Smoothed:
     """Smoothed drives.
@@ -103,7 +64,7 @@ class Smoothed:
     tracks
         Drive id to its track; drives without times have none.
     facts
-        One entry a drive, by drive id.
+        One entry a drive, by drive id; the names for people are not known here.
     """
 
     fixes: pd.DataFrame
@@ -211,24 +172,23 @@ def _untimed(fixes: pd.DataFrame, defaults: Defaults) -> tuple[pd.DataFrame, Dri
         smooth_course_deg=np.where(fixes["course_deg"].notna(), fixes["course_deg"], course),
     )
     length_m = float(segment_lengths_m(lon, lat, elevation_m=0.0)[joined].sum())
-    return smoothed, _facts(smoothed, length_m=length_m, stood_s=0.0, noise=None)
+    return smoothed, _facts(smoothed, length_m=length_m, stood_s=0.0, timed=False)
 
 
 def _facts(
-    smoothed: pd.DataFrame, *, length_m: float, stood_s: float, noise: Noise | None
+    smoothed: pd.DataFrame, *, length_m: float, stood_s: float, timed: bool
 ) -> DriveFacts:
     times = smoothed["time_utc"]
     return DriveFacts(
         drive_id=str(smoothed["drive_id"].iloc[0]),
         fixes=len(smoothed),
-        begin_utc=None if noise is None else times.iloc[0].to_pydatetime(),
-        end_utc=None if noise is None else times.iloc[-1].to_pydatetime(),
+        begin_utc=times.iloc[0].to_pydatetime() if timed else None,
+        end_utc=times.iloc[-1].to_pydatetime() if timed else None,
         length_m=length_m,
         stood_s=stood_s,
         accuracy_m=float(smoothed["accuracy_m"].median()),
         sd_m=float(smoothed["smooth_sd_m"].median()),
         gaps=int(smoothed["piece"].iloc[-1] - smoothed["piece"].iloc[0]),
-        noise=noise,
     )
 
 
@@ -247,8 +207,8 @@ def _recorded(fixes: pd.DataFrame, share: Floats, plane: Plane) -> Recorded:
     )
 
 
-def _fitted(fixes: pd.DataFrame, defaults: Defaults, plane: Plane) -> tuple[Track, Flags, Noise]:
-    """The track of a drive with times, at which fixes it stood, and what disturbed it.
+def _fitted(fixes: pd.DataFrame, defaults: Defaults, plane: Plane) -> tuple[Track, Flags]:
+    """The track of a drive with times, and at which fixes it stood.
 
     Fitted twice: the first time to see when it stood and whether the device's speed agrees.
     """
@@ -292,13 +252,13 @@ def _fitted(fixes: pd.DataFrame, defaults: Defaults, plane: Plane) -> tuple[Trac
         own_cov=fitted.own_cov,
         next_cov=fitted.next_cov,
     )
-    return track, stands, noise
+    return track, stands
 
 
 def _timed(fixes: pd.DataFrame, defaults: Defaults) -> tuple[pd.DataFrame, DriveFacts, Track]:
     lon, lat = fixes["lon_deg"].to_numpy(), fixes["lat_deg"].to_numpy()
     plane = plane_at(float(np.median(lon)), float(np.median(lat)))
-    track, stands, noise = _fitted(fixes, defaults, plane)
+    track, stands = _fitted(fixes, defaults, plane)
     states = track.at(track.seconds)
     smoothed = _with(
         fixes,
@@ -310,7 +270,7 @@ def _timed(fixes: pd.DataFrame, defaults: Defaults) -> tuple[pd.DataFrame, Drive
         smooth_course_deg=states.course_deg,
     )
     stood_s = float(np.diff(track.seconds)[track.still].sum())
-    facts = _facts(smoothed, length_m=track.length_m(), stood_s=stood_s, noise=noise)
+    facts = _facts(smoothed, length_m=track.length_m(), stood_s=stood_s, timed=True)
     return smoothed, facts, track
 
 

@@ -22,10 +22,10 @@ from routeprep.smoothing import smooth
 SIDEWAYS_MPS2 = 2.0
 
 
-def as_recorded(*drives):
+def as_recorded(*drives, sd_m=3.25):
     """Fixes with smoothed places that are those recorded, each as sure as the usual phone."""
     fixes = pd.concat(drives, ignore_index=True)
-    usual = {"smooth_sd_m": 3.25, "smooth_speed_mps": np.nan, "smooth_course_deg": np.nan}
+    usual = {"smooth_sd_m": sd_m, "smooth_speed_mps": np.nan, "smooth_course_deg": np.nan}
     columns = usual | {"smooth_lon_deg": fixes["lon_deg"], "smooth_lat_deg": fixes["lat_deg"]}
     count = len(fixes)
     return fixes.assign(**columns, raw_row=np.arange(count), standing=np.zeros(count, np.int64))
@@ -67,47 +67,52 @@ def _limits(road, speed_mps, *, up):
     return tuple(zip((road.length_m - ends_m[:0:-1]).tolist(), limits[::-1], strict=True))
 
 
-def driven(road, seed, *, up, speed_mps=15.0, sd_m=2.5, time_s=60.0, lane=1.0, stop_m=None,
-           begin=BEGIN, cut_m=None):  # fmt: skip
-    """Fixes each second of one drive along a road in a lane counted from its middle.
+def driven(road, seed, *, up, speed_mps=15.0, error=(2.5, 60.0), begin=BEGIN):
+    """Fixes each second of one drive along a road, half a lane right of its middle.
 
-    The error on each axis is a Gauss-Markov process, or white with ``time_s`` 0; the drive stands
-    for half a minute after ``stop_m`` [m], and only what it drives between ``cut_m`` is kept.
+    The error on each axis has a standard deviation [m] and a correlation time [s], 0 for white
+    noise.  The drive stands for half a minute a good part of the way on.
     """
     rng = np.random.Generator(np.random.PCG64(seed))
     gone_m = np.array([0.0, road.length_m])
-    stops = () if stop_m is None else ((stop_m, 30.0),)
-    moves = motion(road.length_m, _limits(road, speed_mps, up=up), stops)
+    stop_m = road.length_m * (0.41 if up else 0.6)
+    moves = motion(road.length_m, _limits(road, speed_mps, up=up), ((stop_m, 30.0),))
     way = Course(moves=moves, gone_m=gone_m, along_m=gone_m if up else gone_m[::-1])
     seconds = np.arange(math.ceil(float(moves.time_s[-1])) + 1, dtype=np.float64)
-    along_m = way.along_at(seconds)
-    lanes = lane(along_m) if callable(lane) else np.full(len(along_m), lane)
-    x_m, y_m = road.xy(along_m, (1 if up else -1) * (lanes - 0.5) * LANE_M)
-    if time_s:
-        errors_m = [wander(rng, len(x_m), sd_m=sd_m, time_s=time_s) for _ in range(2)]
-    else:
-        errors_m = rng.normal(0.0, sd_m, (2, len(x_m)))
+    x_m, y_m = road.xy(way.along_at(seconds), np.full(len(seconds), (0.5 if up else -0.5) * LANE_M))
+    sd_m, time_s = error
+    errors_m = [
+        wander(rng, len(seconds), sd_m=sd_m, time_s=time_s)
+        if time_s
+        else rng.normal(0.0, sd_m, len(seconds))
+        for _ in range(2)
+    ]
     lon, lat = to_lonlat(road.plane, x_m + errors_m[0], y_m + errors_m[1])
-    kept = np.flatnonzero((along_m >= cut_m[0]) & (along_m <= cut_m[1]) if cut_m else along_m > -1)
-    times = [begin + dt.timedelta(seconds=float(one)) for one in seconds[kept]]
-    rows = zip(times, lon[kept], lat[kept], strict=True)
-    name = f"{'up' if up else 'down'} {seed}"
-    return tables.table(
-        tables.FIXES,
-        [{"drive_id": name, "time_utc": t, "lon_deg": a, "lat_deg": b} for t, a, b in rows],
-    )
+    rows = [
+        {
+            "drive_id": f"{'up' if up else 'down'} {seed}",
+            "time_utc": begin + dt.timedelta(seconds=float(second)),
+            "lon_deg": lon[k],
+            "lat_deg": lat[k],
+        }
+        for k, second in enumerate(seconds)
+    ]
+    return tables.table(tables.FIXES, rows)
 
 
-def both_ways(road, seed, *, ways=(1, 0, 1, 0), **more):
-    """Drives up (1) and down (0) a road at several speeds, each with a stop."""
+def both_ways(road, seed, *, ways=(1, 0, 1, 0), error=(2.5, 60.0)):
+    """Drives up (1) and down (0) a road at several speeds."""
     return [
         driven(
-            road, (seed, k), up=bool(way), speed_mps=(15.0, 17.0, 13.0, 16.0)[k % 4],
-            stop_m=road.length_m * (0.41 if way else 0.6), begin=BEGIN + dt.timedelta(hours=k),
-            **more,
+            road,
+            (seed, k),
+            up=bool(way),
+            speed_mps=(15.0, 17.0, 13.0, 16.0)[k % 4],
+            error=error,
+            begin=BEGIN + dt.timedelta(hours=k),
         )
         for k, way in enumerate(ways)
-    ]  # fmt: skip
+    ]
 
 
 def true_line(road):

@@ -34,7 +34,7 @@ MANY_NAMES = {
 LONG = {"shapes": "what travels between rooms stands in one place"}
 
 # What the names of numbers in the core end with, and the few that have no unit or say it in words.
-SUFFIXES = ("_m", "_deg", "_s", "_mps", "_mps2", "_m2", "_per_m", "_sds", "_share", "_sd")
+SUFFIXES = ("_m", "_deg", "_rad", "_s", "_mps", "_mps2", "_m2", "_per_m", "_sds", "_share", "_sd")
 UNITLESS = {
     "value": "in the unit that stands beside it",
     "known_value": "in the leg's station unit",
@@ -56,7 +56,10 @@ UNITLESS = {
     "share": "of a whole",
     "weight": "of a fix",
     "seconds": "the unit itself",
+    "values": "the numbers of a fit, each in its own unit",
     "cost": "of one way to match a drive to a line",
+    "chance": "of a lane, of 1",
+    "log_fit": "logarithm of a chance",
 }
 
 

@@ -1,7 +1,8 @@
 """The path driven, against a road that is known."""
 
+import re
+
 import numpy as np
-import pandas as pd
 import pytest
 from builders import PLANE, drive, leg_settings, lonlat
 from driven_roads import as_recorded
@@ -13,9 +14,9 @@ from routeprep.errors import LineError
 from routeprep.shapes import Defaults
 
 
-def path(*drives, alone=True, **changes):
+def path(*drives, alone=True, sd_m=3.25, **changes):
     """The line and its findings from drives as recorded."""
-    fixes = as_recorded(*drives)
+    fixes = as_recorded(*drives, sd_m=sd_m)
     names = {one: f"drives/{k}.gpx" for k, one in enumerate(sorted(set(fixes["drive_id"])))}
     return path_driven(
         fixes,
@@ -44,7 +45,7 @@ def bend(x_m):
 
 def test_both_directions_give_the_middle_of_the_road():
     """Lanes 1.8 m either side: the line lies between, within 0.1 m, curve included."""
-    line, _ = path(drive(bend(1.8)), drive(bend(-1.8)[::-1], name="back"))
+    line, _ = path(drive(bend(1.8)), drive(bend(-1.8)[::-1], name="back"), sd_m=0.3)
     truth = bend(0.0)
     xy = PLANE.to_xy(line.lon_deg, line.lat_deg)
     straight = np.abs(xy[(xy[:, 1] > 30) & (xy[:, 1] < 380)][:, 0])
@@ -82,11 +83,105 @@ def test_white_noise_of_1_m_does_not_lengthen_the_line(seed):
 
 
 def test_one_direction_only_is_said():
-    """The line lies in the lane driven."""
-    _, said = path(drive([[2, 0], [2, 500]]))
+    """The line lies in the lane driven, and is not sure of the middle by the width of its side."""
+    line, said = path(drive([[2, 0], [2, 500]]))
+    x_m = PLANE.to_xy(line.lon_deg, line.lat_deg)[:, 0]
 
-    assert any("driven in one direction only" in one.text for one in said)
+    assert any("the line lies in the lane driven, not in the middle" in one.text for one in said)
     assert any("path driven, not plan centerline" in one.text for one in said)
+    assert np.abs(x_m - 2.0).max() < 0.1
+    assert line.sd_m.min() > np.hypot(3.25, 3.6576 / np.sqrt(3.0))
+
+
+@pytest.mark.parametrize(("lane", "moved_m"), [(1, 1.8288), (2, 5.4864)])
+@pytest.mark.parametrize("start_y_m", [0.0, 500.0])
+def test_one_direction_is_moved_to_the_middle_by_the_lane_that_the_job_gives(
+    lane, moved_m, start_y_m
+):
+    """Half a lane from lane 1, one and a half from lane 2, to the left of the drive, and said."""
+    line, said = path(
+        drive([[moved_m, 0], [moved_m, 500]]),
+        start_near_deg=lonlat(0.0, start_y_m), lanes_right=2, lanes_left=2, lane_driven=lane,
+    )  # fmt: skip
+    x_m = PLANE.to_xy(line.lon_deg, line.lat_deg)[:, 0]
+    (text,) = [one.text for one in said if "one direction" in one.text]
+
+    assert np.abs(x_m).max() < 0.1
+    assert f"moved {moved_m:.1f} m to the left of the drives, from lane {lane}" in text
+
+
+def partly_one_way():
+    """2 km up, of them the first 1.2 km down too, 1.5 m either side of the middle."""
+    return drive([[1.5, 0], [1.5, 2000]]), drive([[-1.5, 1200], [-1.5, 0]], name="back")
+
+
+@pytest.mark.parametrize("start_y_m", [0.0, 2000.0])
+def test_a_stretch_driven_one_way_is_moved_by_what_lies_between_the_directions_elsewhere(start_y_m):
+    """The line stays in the middle, is less sure there, and says from where to where."""
+    line, said = path(*partly_one_way(), start_near_deg=lonlat(0.0, start_y_m))
+    xy = PLANE.to_xy(line.lon_deg, line.lat_deg)
+    (text,) = [one.text for one in said if "one direction" in one.text]
+    first, last = (1200, 2000) if start_y_m == 0.0 else (0, 800)
+
+    assert np.abs(xy[:, 0]).max() < 0.1
+    found = re.search(r"from ([\d,]+) m to ([\d,]+) m along", text)
+    assert found is not None
+    ends_m = [int(one.replace(",", "")) for one in found.groups()]
+    assert ends_m == pytest.approx([first, last], abs=15)
+    assert "moved 1.5 m to the left of the drives, by what lies between" in text
+    assert line.sd_m[xy[:, 1] > 1400].min() > line.sd_m[xy[:, 1] < 1000].max() + 0.5
+
+
+def test_only_the_stretch_driven_one_way_is_moved_by_the_lane_given():
+    """From 1.5 m, which lies between the directions, to half a lane, within 100 m, smoothly."""
+    line, said = path(*partly_one_way(), lane_driven=1)
+    xy = PLANE.to_xy(line.lon_deg, line.lat_deg)
+    near, far = xy[xy[:, 1] < 1050], xy[xy[:, 1] > 1350]
+
+    assert np.abs(near[:, 0]).max() < 0.1
+    assert np.abs(far[:, 0] - (1.5 - 1.8288)).max() < 0.1
+    assert np.abs(np.diff(xy[:, 0]) / np.diff(xy[:, 1])).max() < 0.01
+    assert any("from lane 1 that the job says was driven" in one.text for one in said)
+
+
+def test_drives_in_another_lane_do_not_pull_the_middle():
+    """Of three drives up, two keep to lane 2: 0.8 m if all counted as in one lane."""
+    width_m = 3.6576
+    ups = [
+        drive([[(k + 0.5) * width_m, 0], [(k + 0.5) * width_m, 4000]], name=f"up {n}")
+        for n, k in enumerate((0, 1, 1))
+    ]
+    down = drive([[-width_m / 2, 4000], [-width_m / 2, 0]], name="down")
+    offsets_m = [
+        float(PLANE.to_xy(line.lon_deg, line.lat_deg)[:, 0].mean())
+        for line, _ in (
+            path(*ups, down, sd_m=0.7, lanes_left=2, lanes_right=2),
+            path(*ups, down, sd_m=0.7),
+        )
+    ]
+
+    assert abs(offsets_m[0]) < 0.1
+    assert offsets_m[1] == pytest.approx(width_m / 3, abs=0.1)
+
+
+def test_the_line_ends_abeam_of_the_ends_of_its_spine():
+    """Within 0.1 m, also where the other drives end elsewhere."""
+    line, _ = path(drive([[2, 0], [2, 805]]), drive([[-2, 790], [-2, 14]], name="back"))
+    y_m = PLANE.to_xy(line.lon_deg, line.lat_deg)[:, 1]
+
+    assert y_m[0] == pytest.approx(0.0, abs=0.1)
+    assert y_m[-1] == pytest.approx(800.0, abs=0.1)
+
+
+def test_the_order_of_fixes_of_different_drives_changes_nothing():
+    """The same line to the last bit."""
+    drives = [drive(bend(1.8)), drive(bend(-1.8)[::-1], name="back"), drive(bend(1.2), name="c")]
+    one, said = path(*drives)
+    other, again = path(*drives[::-1])
+
+    assert one.lon_deg.tobytes() == other.lon_deg.tobytes()
+    assert one.sd_m.tobytes() == other.sd_m.tobytes()
+    assert said[1:] == again[1:]
 
 
 def test_opposite_roadways_too_far_apart_are_not_averaged():
@@ -146,6 +241,14 @@ def test_with_several_driven_legs_the_stretch_must_start_near():
     """The nearest one is named with its distance."""
     with pytest.raises(LineError, match="the nearest is 900 m away"):
         path(drive([[0, 0], [0, 500]]), start_near_deg=lonlat(900.0, 0.0), alone=False)
+
+
+def test_with_several_driven_legs_the_stretch_that_starts_near_is_taken():
+    """The longer drive lies 2 km away."""
+    near, far = drive([[0, 0], [0, 300]]), drive([[2000, 0], [2000, 900]], name="far")
+    line, _ = path(near, far, alone=False)
+
+    assert line.length_m == pytest.approx(300.0, abs=1.0)
 
 
 def test_a_job_without_fixes_is_refused():

@@ -595,3 +595,62 @@ def test_the_order_of_drives_and_records_changes_nothing(drives_order, records_o
 
     pd.testing.assert_frame_equal(one.obstructions, other.obstructions)
     assert one.findings == other.findings
+
+
+def on_foot(kind, station, **changes):
+    """A mark of somebody who walked with a wheel, found by its station alone."""
+    usual = {
+        "mark_id": f"walk {kind} {station}",
+        "kind": kind,
+        "words": kind,
+        "across_frame": "up-station",
+        "said_station": station,
+        "method": "wheeled",
+        "by": "R. Sample",
+        "source": "walk.txt",
+    }
+    return usual | changes
+
+
+def test_a_thing_at_a_said_station_is_on_the_list_there():
+    """Wheeled from 10+00: 12+00 is 200 ft along."""
+    row = only(packed(marks=[on_foot(SMH, "12+00")]))
+
+    assert row["along_m"] == pytest.approx(200 * 0.3048)
+    assert row["method"] == "wheeled"
+
+
+def test_a_said_station_on_no_leg_keeps_the_pack_a_draft():
+    """A mistyped station must not put a manhole quietly among what is not on the list."""
+    pack = packed(marks=[on_foot(SMH, "98+00")])
+
+    assert len(pack.obstructions) == 0
+    assert pack.elsewhere["why"].str.startswith("said station").tolist() == [True]
+    assert pack.draft == ("1 marks say a station that is on no leg: see not on the list",)
+
+
+def test_what_says_a_station_ties_and_is_no_thing_in_the_road():
+    """Painted 11+10 is found 100 ft along: the stations agree with the paint, the list is empty."""
+    lon, lat = lonlat(3.0, 30.48)
+    paint = on_foot("STA", "11+10", lon_deg=lon, lat_deg=lat, accuracy_m=1.0, method="walked")
+    pack = packed(marks=[paint])
+
+    assert len(pack.obstructions) == 0
+    assert [(tie.station, round(tie.along_m, 2)) for tie in pack.legs[0].ties] == [("11+10", 30.48)]
+    assert pack.elsewhere["why"].str.startswith("says a station").tolist() == [True]
+
+
+def test_paint_that_a_person_sets_aside_ties_nothing():
+    """The decision comes before the stations are made."""
+    lon, lat = lonlat(3.0, 30.48)
+    paint = on_foot("STA", "11+10", lon_deg=lon, lat_deg=lat, accuracy_m=1.0, method="walked")
+    pack = packed(marks=[paint], decisions=[decision(paint["mark_id"], "kind", "nothing")])
+
+    assert pack.legs[0].ties == ()
+
+
+def test_a_thing_without_any_place_is_sorted_with_that_reason():
+    """Words that are understood but say no place wait under sort before issue."""
+    pack = packed(marks=[on_foot("", "", words="manhole")])
+
+    assert pack.unsorted["why"].tolist() == ["no place is said"]

@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "routeprep"
 ROWS = (
     ("errors",),
     ("units", "words", "sayings", "kinds", "tables", "lines", "shapes", "identity"),
-    ("geodesy", "datums", "grids", "planar", "chains", "elements"),
+    ("geodesy", "datums", "grids", "planar", "arcs", "bends", "chains", "elements"),
     (
         "drives",
         "noise",
@@ -24,6 +24,9 @@ ROWS = (
         "designed",
         "spines",
         "driven",
+        "alongside",
+        "arcfit",
+        "turns",
     ),
     (
         "across",
@@ -33,9 +36,10 @@ ROWS = (
         "stakes",
         "markers",
         "ties",
-        "legs",
         "curves",
+        "stopping",
         "sight",
+        "legs",
         "matching",
         "coverage",
         "walkwords",
@@ -45,7 +49,7 @@ ROWS = (
     ),
     ("merging", "concluding", "numbering", "deciding"),
     (),  # kept for the plan of work
-    ("job", "listing", "wording"),
+    ("job", "listing", "wording", "linewords", "surveywords"),
 )
 # They know all rows and no other edge; below a package's name its modules may import each other.
 EDGES = ("readers", "sheets", "maps", "exports")

@@ -123,7 +123,7 @@ def test_a_drive_without_times_keeps_its_places():
     assert got.fixes["smooth_sd_m"].tolist() == pytest.approx([6.0 / 1.5096] * 200)
     assert np.cos(np.radians(got.fixes["smooth_course_deg"])).min() == pytest.approx(1.0)
     assert got.facts[0].length_m == pytest.approx(1990.0, abs=0.1)
-    assert (got.facts[0].begin_utc, got.facts[0].noise) == (None, None)
+    assert (got.facts[0].begin_utc, got.facts[0].end_utc) == (None, None)
 
 
 def test_a_worse_report_makes_a_place_less_sure():

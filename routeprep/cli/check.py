@@ -1,45 +1,265 @@
 """``routeprep check JOB``: all that is wrong or doubtful in a job, in plain lines."""
 
-from collections.abc import Iterable, Iterator, Mapping
+import textwrap
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import click
+import numpy as np
 
 from routeprep.cli.steps import JobFile, steps
 from routeprep.deciding import NOT_DECIDED
-from routeprep.listing import HALF_95, distance_text, rows
+from routeprep.linewords import (
+    curve_rows,
+    grade_rows,
+    reference_rows,
+    sight_rows,
+    tie_rows,
+)
+from routeprep.listing import distance_text, rows
 from routeprep.packing import pack_of
 from routeprep.readers.disk import job_files
-from routeprep.shapes import Leg, Pack, Source
-from routeprep.stationing import label
+from routeprep.shapes import DriveFacts, Finding, Leg, Pack, Source
+from routeprep.surveywords import drive_row, poor_rows, set_aside
+from routeprep.units import FACTORS_M
+from routeprep.wording import depth_text, limits_text, line_text
 
 __all__ = ["command"]
+
+# A laptop's window shows this many characters side by side.
+_WIDTH = 96
+# What may stand behind a file's or a leg's name in the place that a finding is about.
+_AFTER_NAME = ":, /"
+_PHOTOS = "photos"
+_LEVELS = {"fault": "CANNOT BE USED: ", "doubt": "DOUBT: ", "note": ""}
+
+
+class _Block(NamedTuple):
+    """A title with the lines under it."""
+
+    title: str
+    lines: Sequence[str]
+
+
+def _wrapped(text: str, *, depth: int) -> str:
+    """A text in lines, those that follow two deeper than the first."""
+    return textwrap.fill(
+        text,
+        _WIDTH,
+        initial_indent=" " * depth,
+        subsequent_indent=" " * (depth + 2),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
+    """A title with how many follow, then the lines; nothing for none."""
+    listed = list(lines)
+    if listed:
+        yield f"\n{title}: {len(listed)}"
+        yield from (_wrapped(line, depth=2) for line in listed)
+
+
+def _blocks(title: str, blocks: Sequence[_Block]) -> Iterator[str]:
+    """A title with how many follow, then each block; nothing for none."""
+    if blocks:
+        yield f"\n{title}: {len(blocks)}"
+    for block in blocks:
+        yield _wrapped(block.title, depth=2)
+        yield from (_wrapped(line, depth=6) for line in block.lines)
+
+
+# --- whose findings are whose ----------------------------------------------------------------
+
+
+def _owner(where: str, names: Collection[str]) -> str:
+    """The longest of the names that a place begins with; empty for none."""
+    ends = [len(where), *(at for at, one in enumerate(where) if one in _AFTER_NAME)]
+    return next((where[:end] for end in sorted(ends, reverse=True) if where[:end] in names), "")
+
+
+def _said(finding: Finding, owner: str) -> str:
+    """A finding as it stands under its owner, or alone: its level, the rest of its place, text."""
+    place = finding.where.removeprefix(owner).lstrip(_AFTER_NAME)
+    return _LEVELS[finding.level] + ": ".join(part for part in (place, finding.text) if part)
+
+
+class _Findings:
+    """The findings of a pack by what they are about."""
+
+    def __init__(self, pack: Pack) -> None:
+        legs = [f"leg {leg.settings.code}" for leg in pack.legs]
+        self._names = {*(one.name for one in pack.sources), *legs, _PHOTOS}
+        self._owned: dict[str, list[Finding]] = {}
+        ordered = sorted(pack.findings, key=lambda one: list(_LEVELS).index(one.level))
+        for finding in ordered:
+            self._owned.setdefault(_owner(finding.where, self._names), []).append(finding)
+
+    def under(self, name: str, *, called: str = "") -> list[str]:
+        """What is said about a file or leg; ``called`` is the part of its name not repeated."""
+        return [_said(one, called or name) for one in self._owned.get(name, ())]
+
+    def of_files(self, sources: Sequence[Source]) -> list[str]:
+        """What is said about several files, each with its name."""
+        names = dict.fromkeys([*(one.name for one in sources), _PHOTOS])
+        return [_said(one, _PHOTOS) for name in names for one in self._owned.get(name, ())]
+
+    def others(self, level: str) -> list[str]:
+        """What is about no file and no leg, with its place."""
+        loose = [one for one in self._owned.get("", ()) if one.level == level]
+        return [": ".join(part for part in (one.where, one.text) if part) for one in loose]
+
+    def count(self, level: str) -> int:
+        """How many of a level there are in all."""
+        return sum(one.level == level for owned in self._owned.values() for one in owned)
+
+
+# --- files -----------------------------------------------------------------------------------
 
 
 def _counted(counts: Mapping[str, int]) -> str:
     return ", ".join(f"{count:,} {what}" for what, count in counts.items() if count)
 
 
-def _source(source: Source) -> str:
-    taken = _counted(source.taken) or "nothing"
-    skipped = _counted(source.skipped)
-    return f"{source.name} ({source.what}): took {taken}" + (
-        f"; skipped {skipped}" if skipped else ""
-    )
+def _taken(source: Source) -> str:
+    taken, skipped = _counted(source.taken) or "nothing", _counted(source.skipped)
+    return f"took {taken}" + (f"; skipped {skipped}" if skipped else "")
 
 
-def _leg(leg: Leg, *, units: str) -> str:
-    """A leg's length, where its line comes from, and how sure it is."""
-    line = leg.line
-    made = "from a file" if line.made_from == "file" else f"{line.made_from}, no plan centerline"
-    sure_m = HALF_95 * float(line.sd_m.max())
-    across = f", across ±{distance_text(sure_m, units=units, step=1.0)} at worst" if sure_m else ""
-    feet = f" ({distance_text(line.length_m, units=units, step=1.0)})" if units == "us" else ""
+def _what(source: Source, station_lists: Collection[str]) -> str:
+    if source.what == "centerline" and "alignments" in source.taken:
+        return "designed alignment"
+    return "station list" if source.name in station_lists else source.what
+
+
+def _station_lists(pack: Pack) -> set[str]:
+    """Files of marks that say stations and have no coordinates."""
+    marks = pack.marks
+    by_station = (marks["said_station"] != "") & ~np.isfinite(marks["lon_deg"])
+    found = by_station.groupby(marks["source"]).all()
+    return set(found.index[found])
+
+
+def _drive(drive: DriveFacts, pack: Pack, file: str) -> str:
+    name, by, when, far, reported, sure, stood, gaps = drive_row(drive, pack)
+    track = name.removeprefix(file).lstrip(_AFTER_NAME)
     return (
-        f"{leg.settings.code} {leg.settings.name}: {line.length_m:,.1f} m{feet} on the ground at "
-        f"{line.elevation_m:,.0f} m, line {made}{across}; cut "
-        f"{label(leg.stationing, leg.from_m)} to {label(leg.stationing, leg.to_m)}"
+        f"{f'{track}: ' if track else ''}{when}, {far}; stood {stood}; accuracy reported by the "
+        f"device (68 %): {reported}; smoothed (95 %): {sure}; gaps: {gaps}; driven by {by}"
     )
+
+
+def _file(sources: Sequence[Source], pack: Pack, findings: _Findings) -> _Block:
+    """One file: what it is, what was taken of it, its drives, what is odd about it."""
+    name, lists = sources[0].name, _station_lists(pack)
+    drives = [one for one in pack.drives if _owner(one.name, {name})]
+    what = ", ".join(dict.fromkeys(_what(one, lists) for one in sources))
+    lines = [*map(_taken, sources), *(_drive(one, pack, name) for one in drives)]
+    return _Block(f"{name}: {what}", [*lines, *findings.under(name)])
+
+
+def _photos(sources: Sequence[Source], findings: _Findings) -> list[_Block]:
+    """All photos as one, since there may be hundreds."""
+    if not sources:
+        return []
+    skipped: dict[str, int] = {}
+    for one in sources:
+        skipped |= {why: skipped.get(why, 0) + count for why, count in one.skipped.items()}
+    ends = " to ".join(dict.fromkeys((sources[0].name, sources[-1].name)))
+    lines = [f"skipped {_counted(skipped)}"] if _counted(skipped) else []
+    return [_Block(f"{len(sources)} photos, {ends}", [*lines, *findings.of_files(sources)])]
+
+
+def _files(pack: Pack, findings: _Findings) -> list[_Block]:
+    """Every file that was read, by name; photos last."""
+    aside = set(set_aside(pack))
+    by_name: dict[str, list[Source]] = {}
+    for source in pack.sources:
+        if source.what != "photo" and source.name not in aside:
+            by_name.setdefault(source.name, []).append(source)
+    photos = [one for one in pack.sources if one.what == "photo"]
+    return [
+        *(_file(sources, pack, findings) for sources in by_name.values()),
+        *_photos(photos, findings),
+    ]
+
+
+def _aside(pack: Pack, findings: _Findings) -> list[str]:
+    return [f"{name}: {'; '.join(findings.under(name))}" for name in set_aside(pack)]
+
+
+# --- legs ------------------------------------------------------------------------------------
+
+
+def _line(leg: Leg, pack: Pack) -> str:
+    units = pack.settings.units
+    unit = "ft" if units == "us" else "m"
+    metres = f" ({leg.line.length_m:,.1f} m)" if units == "us" else ""
+    elevation = leg.line.elevation_m / float(FACTORS_M[unit])
+    return (
+        f"{distance_text(leg.line.length_m, units=units, step=1)}{metres} "
+        f"{line_text(leg, pack)}, at {elevation:,.0f} {unit} elevation"
+    )
+
+
+def _cut(leg: Leg, pack: Pack) -> str:
+    units = pack.settings.units
+    first, last = limits_text(leg)
+    zero = f" from {leg.stationing.zero}" if leg.stationing.zero else ""
+    depth = depth_text(leg.settings.depth_m, units=units)
+    length = distance_text(leg.to_m - leg.from_m, units=units, step=1)
+    return f"cut {first} to {last}{zero}, {length}" + (f", {depth} deep" if depth else "")
+
+
+def _stationing(leg: Leg) -> Iterator[str]:
+    """Equations, markers and ties; what the ties do is found, and stands among what is odd."""
+    for where, what in reference_rows(leg):
+        yield f"{what}: {where}"
+    ties = [
+        f"{station} ({'; '.join(filter(None, (kind, by)))})"
+        for station, kind, by, *_ in tie_rows(leg)
+    ]
+    if ties:
+        yield f"ties: {', '.join(ties)}"
+
+
+def _bends(leg: Leg, *, units: str) -> Iterator[str]:
+    """Curves, grades and sight."""
+    for first, last, radius, direction, turned, spirals in curve_rows(leg):
+        more = f"; {spirals}" if spirals else ""
+        yield (
+            f"curve to the {direction}: PC {first}, PT {last}, radius {radius}, turns {turned}"
+            f"{more}"
+        )
+    for stretch, steep, sure in grade_rows(leg):
+        yield f"grade {stretch}: {steep} {sure}".strip()
+    for stretch, way, seen, needed, hides in sight_rows(leg, units=units):
+        yield (
+            f"TO LOOK AT {stretch}, {way}: a driver may see {seen} and needs {needed} to stop; "
+            f"{hides}"
+        )
+
+
+def _leg(leg: Leg, pack: Pack, findings: _Findings) -> _Block:
+    """One leg: its line, its stations, its curves, what was poorly looked at, what is odd."""
+    code = leg.settings.code
+    poor = [(where, why) for one, where, why in poor_rows(pack) if one == code]
+    return _Block(
+        f"{code} {leg.settings.name}",
+        [
+            _line(leg, pack),
+            _cut(leg, pack),
+            *_stationing(leg),
+            *_bends(leg, units=pack.settings.units),
+            *(f"POORLY LOOKED AT {where}: {why}" for where, why in poor),
+            *findings.under(f"leg {code}"),
+        ],
+    )
+
+
+# --- the list --------------------------------------------------------------------------------
 
 
 def _things(pack: Pack) -> Iterator[tuple[str, str, str, bool]]:
@@ -55,25 +275,19 @@ def _unsorted(pack: Pack) -> Iterator[str]:
         yield f"{row['words']!r} from {row['source']}: {row['why']}{meant}"
 
 
-def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
-    """A title with how many follow, then the lines; nothing for none."""
-    listed = list(lines)
-    if listed:
-        yield f"\n{title}: {len(listed)}"
-        yield from (f"  {line}" for line in listed)
-
-
 def _report(pack: Pack) -> Iterator[str]:
-    units = pack.settings.units
-    things = list(_things(pack))
-    found: dict[str, list[str]] = {"fault": [], "doubt": [], "note": []}
-    for item in pack.findings:
-        found[item.level].append(f"{item.where}: {item.text}" if item.where else item.text)
-    yield f"{pack.settings.name}, revision {pack.settings.revision}: {len(things)} things"
-    yield from _section("Files", map(_source, pack.sources))
-    yield from _section("Legs", (_leg(leg, units=units) for leg in pack.legs))
-    yield from _section("Cannot be used", found["fault"])
-    yield from _section("Doubts", found["doubt"])
+    things, findings = list(_things(pack)), _Findings(pack)
+    yield _wrapped(
+        f"{pack.settings.name}, revision {pack.settings.revision}: {len(things)} things; doubts "
+        f"about files and legs: {findings.count('doubt')}; cannot be used: "
+        f"{findings.count('fault')}",
+        depth=0,
+    )
+    yield from _section("SET ASIDE by name, NOT READ", _aside(pack, findings))
+    yield from _blocks("Files", _files(pack, findings))
+    yield from _blocks("Legs", [_leg(leg, pack, findings) for leg in pack.legs])
+    yield from _section("Cannot be used", findings.others("fault"))
+    yield from _section("Doubts", findings.others("doubt"))
     yield from _section("Things in doubt", (f"{w}: {doubt}" for w, _, doubt, _ in things if doubt))
     yield from _section("Sort before issue", _unsorted(pack))
     elsewhere = pack.elsewhere.to_dict("records")
@@ -85,7 +299,7 @@ def _report(pack: Pack) -> Iterator[str]:
         "Not decided", (f"{w}: {proposed} proposed" for w, proposed, _, open_ in things if open_)
     )
     yield from _section("Draft because", pack.draft)
-    yield from _section("For the record", found["note"])
+    yield from _section("For the record", findings.others("note"))
 
 
 @click.command("check")

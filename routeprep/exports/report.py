@@ -13,13 +13,15 @@ from importlib import metadata
 import numpy as np
 
 from routeprep import __version__
+from routeprep.coverage import poorly
 from routeprep.designed import Factors, factors
 from routeprep.exports.cells import rounded
 from routeprep.geodesy import ground_factor
-from routeprep.lines import Centerline, Tie
+from routeprep.lines import Centerline, Curve, Grade, SightSpot, Tie
 from routeprep.listing import HALF_95
-from routeprep.shapes import Finding, Leg, Pack, Source
+from routeprep.shapes import DriveFacts, Finding, Leg, Pack, Source
 from routeprep.stationing import equation_places, label
+from routeprep.tables import rows_of
 
 __all__ = ["FORMAT", "report_text"]
 
@@ -77,6 +79,51 @@ def _grid(line: Centerline, found: Factors | None) -> dict[str, object] | None:
     }
 
 
+def _stretch(leg: Leg, from_m: float, to_m: float) -> dict[str, object]:
+    return {
+        "from_m": rounded(from_m, 2),
+        "to_m": rounded(to_m, 2),
+        "from_station": label(leg.stationing, from_m),
+        "to_station": label(leg.stationing, to_m),
+    }
+
+
+def _curve(curve: Curve, leg: Leg) -> dict[str, object]:
+    """A curve from PC to PT; ± are 95 %, null for an end that was not seen."""
+    return _stretch(leg, curve.from_m, curve.to_m) | {
+        "radius_m": rounded(curve.radius_m, 3),
+        "direction": curve.direction,
+        "deflection_deg": rounded(curve.deflection_deg, 5),
+        "spiral_in_m": rounded(curve.spiral_in_m, 3),
+        "spiral_out_m": rounded(curve.spiral_out_m, 3),
+        "plus_minus": {
+            "from_m": rounded(HALF_95 * curve.from_sd_m, 2),
+            "to_m": rounded(HALF_95 * curve.to_sd_m, 2),
+            "radius_m": rounded(HALF_95 * curve.radius_sd_m, 2),
+            "deflection_deg": rounded(HALF_95 * curve.deflection_sd_deg, 3),
+        },
+    }
+
+
+def _grade(grade: Grade, leg: Leg) -> dict[str, object]:
+    return _stretch(leg, grade.from_m, grade.to_m) | {
+        "grade": rounded(grade.grade_share, 5),
+        "plus_minus": rounded(HALF_95 * grade.grade_sd_share, 5),
+    }
+
+
+def _sight(spot: SightSpot, leg: Leg) -> dict[str, object]:
+    """A place to look at; ``curve`` counts the leg's curves from 0, null for none."""
+    return _stretch(leg, spot.from_m, spot.to_m) | {
+        "travel": spot.travel,
+        "hidden_by": spot.side,
+        "seen_m": rounded(spot.available_m, 2),
+        "needed_m": rounded(spot.needed_m, 2),
+        "grade": rounded(spot.grade_share, 5),
+        "curve": spot.curve if spot.curve >= 0 else None,
+    }
+
+
 def _leg(leg: Leg) -> dict[str, object]:
     line, stationing = leg.line, leg.stationing
     factor, found = ground_factor(line.elevation_m), factors(line)
@@ -107,13 +154,57 @@ def _leg(leg: Leg) -> dict[str, object]:
         "mile_markers": [
             {"along_m": rounded(along_m, 3), "miles": miles} for along_m, miles in leg.markers
         ],
-        "cut": {
-            "from_m": rounded(leg.from_m, 2),
-            "to_m": rounded(leg.to_m, 2),
-            "from_station": label(stationing, leg.from_m),
-            "to_station": label(stationing, leg.to_m),
-        },
+        "curves": [_curve(curve, leg) for curve in leg.curves],
+        "grades": [_grade(grade, leg) for grade in leg.grades],
+        "sight": [_sight(spot, leg) for spot in leg.sight],
+        "cut": _stretch(leg, leg.from_m, leg.to_m),
     }
+
+
+def _drive(drive: DriveFacts) -> dict[str, object]:
+    """One drive; times in UTC, null where it has none."""
+    begin, end = drive.begin_utc, drive.end_utc
+    return {
+        "id": drive.drive_id,
+        "name": drive.name,
+        "by": drive.by,
+        "fixes": drive.fixes,
+        "begin_utc": begin.isoformat() if begin else None,
+        "end_utc": end.isoformat() if end else None,
+        "lasted_s": rounded((end - begin).total_seconds(), 3) if begin and end else None,
+        "length_m": rounded(drive.length_m, 2),
+        "stood_s": rounded(drive.stood_s, 1) if begin else None,
+        "accuracy_m": rounded(drive.accuracy_m, 2),
+        "plus_minus_m": rounded(HALF_95 * drive.sd_m, 2),
+        "gaps": drive.gaps,
+    }
+
+
+def _looks(pack: Pack) -> list[dict[str, object]]:
+    """How often each stretch was looked at, by leg, then along."""
+    legs = {leg.settings.code: leg for leg in pack.legs}
+    return [
+        {"leg": row["leg"]}
+        | _stretch(legs[row["leg"]], row["from_m"], row["to_m"])
+        | {name: row[name] for name in ("looks_up", "looks_down", "looks_day", "looks_night")}
+        | {
+            "lanes": row["lanes"],
+            "fastest_mps": rounded(row["fastest_mps"], 2),
+            "plus_minus_m": rounded(HALF_95 * row["worst_sd_m"], 2),
+            "reason": row["reason"],
+        }
+        for row in rows_of(pack.coverage)
+    ]
+
+
+def _poorly(pack: Pack) -> list[dict[str, object]]:
+    """What of the cut was poorly looked at, and why."""
+    legs = {leg.settings.code: leg for leg in pack.legs}
+    return [
+        {"leg": row["leg"], "reason": row["reason"]}
+        | _stretch(legs[row["leg"]], row["from_m"], row["to_m"])
+        for row in rows_of(poorly(pack.coverage, pack.legs))
+    ]
 
 
 def _tally(values: Iterable[object]) -> dict[str, int]:
@@ -177,6 +268,9 @@ def report_text(pack: Pack) -> str:
         },
         "station_length": _STATION_LENGTH,
         "legs": [_leg(leg) for leg in pack.legs],
+        "drives": [_drive(drive) for drive in pack.drives],
+        "coverage": _looks(pack),
+        "poorly_looked_at": _poorly(pack),
         "counts": _counts(pack),
         "defaults": dataclasses.asdict(settings.defaults),
         "findings": [dataclasses.asdict(item) for item in sorted(pack.findings, key=_rank)],

@@ -57,6 +57,56 @@
     line(unpacked(thing.span), { color: "#000000", weight: 5, lineCap: "butt" });
   }
 
+  // --- what was poorly looked at: a striped band beside the line, whatever the scale ------------
+
+  const bands = L.layerGroup().addTo(map);
+  const BESIDE_PX = 11;
+  const BAND_STEP_PX = 8;
+  const TOUCH_PX = 44;
+
+  // Points of the screen, no two nearer than a step but for the ends.
+  function thinned(points) {
+    const [first, ...rest] = points;
+    const kept = [first];
+    rest.forEach((point, i) => {
+      if (i === rest.length - 1 || point.distanceTo(kept[kept.length - 1]) >= BAND_STEP_PX) {
+        kept.push(point);
+      }
+    });
+    return kept;
+  }
+
+  // The line moved to its right by a width on the screen.
+  function beside(latLngs) {
+    const points = thinned(latLngs.map((at) => map.project(at)));
+    return points.map((point, i) => {
+      const ahead = points[Math.min(i + 1, points.length - 1)];
+      const way = ahead.subtract(points[Math.max(i - 1, 0)]);
+      const size = Math.hypot(way.x, way.y) || 1;
+      const right = L.point(-way.y, way.x).multiplyBy(BESIDE_PX / size);
+      return map.unproject(point.add(right));
+    });
+  }
+
+  function poorSaid(stretch) {
+    const box = make("div", "said");
+    box.append(make("h3", "", "Poorly looked at"), make("p", "station", stretch.stretch));
+    box.append(make("p", "", stretch.why));
+    return box;
+  }
+
+  function drawBands() {
+    bands.clearLayers();
+    for (const stretch of data.poor) {
+      const path = beside(unpacked(stretch.span));
+      const style = { color: "#000000", weight: 9, dashArray: "3 5", lineCap: "butt" };
+      L.polyline(path, { interactive: false, ...style }).addTo(bands);
+      L.polyline(path, { weight: TOUCH_PX, opacity: 0 })
+        .on("click", (event) => popup(event.latlng, poorSaid(stretch)))
+        .addTo(bands);
+    }
+  }
+
   // --- signs on the map, thinned so that letters stay readable ------------------------------
 
   const signs = L.layerGroup().addTo(map);
@@ -230,6 +280,7 @@
   function draw() {
     const view = map.getBounds().pad(0.1);
     signs.clearLayers();
+    drawBands();
     const groups = grouped(view);
     const taken = groups.map(({ point: { x, y } }) => (
       { left: x - 26, right: x + 26, top: y - 26, bottom: y + 40 }
@@ -241,8 +292,8 @@
 
   // --- what the sheet says about a thing ----------------------------------------------------
 
-  function count(n, word) {
-    return `${n} ${word}${n === 1 ? "" : "s"}`;
+  function count(n, word, words = `${word}s`) {
+    return `${n} ${n === 1 ? word : words}`;
   }
 
   function evidence(thing) {
@@ -271,6 +322,7 @@
       ["proposed", thing.proposed],
       ["decided by", thing.decided_by],
       ["where", thing.where],
+      ["reference", thing.reference],
       ["stretch", thing.stretch],
       ["height", thing.height],
       ["doubt", thing.doubt],
@@ -349,6 +401,14 @@
     );
     if (leg.path_driven) {
       section.append(make("p", "small strong", "Path driven, not plan centerline."));
+    }
+    if (leg.designed) {
+      section.append(make("p", "small", "Designed alignment: stations keep the plan's lengths."));
+    }
+    const poor = data.poor.filter((stretch) => stretch.leg === leg.code).length;
+    if (poor) {
+      const many = count(poor, "stretch", "stretches");
+      section.append(make("p", "small strong", `Poorly looked at: ${many}, after the list.`));
     }
     const list = make("ol");
     for (const thing of data.things.filter((item) => item.leg === leg.code)) {
@@ -491,7 +551,22 @@
     return entry;
   }
 
+  function poorEntry(stretch) {
+    const entry = make("button", "row");
+    entry.type = "button";
+    entry.append(
+      make("span", "what", `${stretch.leg} ${stretch.stretch}`), make("span", "small", stretch.why),
+    );
+    entry.addEventListener("click", () => {
+      const bounds = L.latLngBounds(unpacked(stretch.span));
+      map.fitBounds(bounds, { padding: [64, 44], maxZoom: 18, animate: false });
+      popup(stretch.at, poorSaid(stretch));
+    });
+    return entry;
+  }
+
   const text = (parts) => make("p", "", parts.filter(Boolean).join(": "));
+  end("Poorly looked at", data.poor.map(poorEntry));
   end("Sort before issue", data.unsorted.map(unsortedEntry));
   end("Not on the list", data.elsewhere.map((item) => text([item.name, item.why, item.source])));
   end("Numbers no longer alone", data.withdrawn.map((item) => text([item.no, item.why])));
@@ -516,7 +591,8 @@
   byId("signs").append(
     make("p", "small", "+3 beside a sign: three more things under it; white on black: a STOP or NOT DECIDED "
       + "among them. Dotted ?: sort before issue. "
-      + "Grey band: the cut. Thin grey lines: drives. Dashed line: path driven, not plan centerline."),
+      + "Grey band: the cut. Thin grey lines: drives. Dashed line: path driven, not plan centerline. "
+      + "Striped band beside the line: poorly looked at."),
   );
 
   function whole() {

@@ -5,7 +5,7 @@ sheet prints them.  Nothing in it is markup.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -13,18 +13,24 @@ import numpy.typing as npt
 import pandas as pd
 import shapely
 
+from routeprep.coverage import poorly
 from routeprep.deciding import NOT_DECIDED
 from routeprep.geodesy import bearings_deg
 from routeprep.kinds import GROUPS, Kind
 from routeprep.lines import Centerline
+from routeprep.linewords import stretch_text
 from routeprep.listing import distance_text, rows
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import number, stations_every, value_at
+from routeprep.tables import rows_of
 from routeprep.wording import height_text, limits_text
 
 __all__ = ["payload"]
 
 Floats = npt.NDArray[np.float64]
+
+# What is drawn: a mark that says a station is no thing in the road.
+_GROUPS = tuple(group for group in GROUPS if group != "stations")
 
 # A tick at each of these station values: 500 ft or 100 m, as on the sheet's landmark rows.
 _TICK = {"ft": 500.0, "m": 100.0}
@@ -118,6 +124,7 @@ def _leg(leg: Leg, *, units: str) -> dict[str, object]:
         "code": leg.settings.code,
         "name": leg.settings.name,
         "path_driven": line.made_from == "path driven",
+        "designed": line.made_from == "designed alignment",
         "length": distance_text(line.length_m, units=units),
         "line": _simplified([whole], _LINE_WITHIN_DEG)[0],
         "cut": _stretch(line, leg.from_m, leg.to_m),
@@ -138,11 +145,12 @@ def _thing(row: "pd.Series[Any]", kind: Kind, leg: Leg, *, units: str) -> dict[s
         "no": row["no"],
         "leg": row["leg"],
         "code": row["kind"],
-        "group": GROUPS.index(kind.group),
+        "group": _GROUPS.index(kind.group),
         "colour": kind.colour,
         "at": [round(row["lat_deg"], 7), round(row["lon_deg"], 7)],
         "station": row["station_text"],
         "zero": row["zero_text"],
+        "reference": row["reference_text"],
         "pm": row["plus_minus_text"],
         "what": row["what_text"],
         "where": row["where_text"],
@@ -163,6 +171,19 @@ def _thing(row: "pd.Series[Any]", kind: Kind, leg: Leg, *, units: str) -> dict[s
         "struck": struck,
         "span": _stretch(leg.line, row["from_m"], row["to_m"]) if long else [],
         "stretch": f"{row['from_station']} to {row['to_station']}" if long else "",
+    }
+
+
+def _poor(row: Mapping[str, Any], leg: Leg) -> dict[str, object]:
+    """A stretch that was poorly looked at, with a place in its middle for its words."""
+    line, from_m, to_m = leg.line, float(row["from_m"]), float(row["to_m"])
+    (lon_deg,), (lat_deg,) = _at(line, np.array([(from_m + to_m) / 2]))
+    return {
+        "leg": row["leg"],
+        "stretch": stretch_text(leg, from_m, to_m),
+        "why": row["reason"],
+        "span": _stretch(line, from_m, to_m),
+        "at": [round(float(lat_deg), 6), round(float(lon_deg), 6)],
     }
 
 
@@ -224,9 +245,10 @@ def payload(pack: Pack) -> dict[str, object]:
         },
         "draft": list(pack.draft),
         "bounds": _bounds(pack),
-        "groups": list(GROUPS),
+        "groups": list(_GROUPS),
         "legs": [_leg(leg, units=units) for leg in pack.legs],
         "drives": _drives(pack.fixes),
+        "poor": [_poor(row, legs[row["leg"]]) for row in rows_of(poorly(pack.coverage, pack.legs))],
         "things": [
             _thing(row, kinds[row["kind"]], legs[row["leg"]], units=units)
             for _, row in rows(pack).iterrows()

@@ -12,9 +12,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from routeprep.driven import RADIUS_68_IN_SDS
 from routeprep.errors import ReadError
 from routeprep.kinds import KindTable
+from routeprep.noise import RADIUS_68_IN_SDS
 from routeprep.readers.columns import swapped
 from routeprep.readers.csvtext import Sheet, degrees, plain, read_spreadsheet
 from routeprep.readers.datetimes import day_or_month_first, iso_date, iso_time
@@ -270,8 +270,6 @@ def read_marks_points(
     part = _part(data, rows, name=name, header=header, kinds=kinds)
     if not datum_said:
         return part
-    marks = part.marks.assign(
-        accuracy_m=part.marks["accuracy_m"] + RADIUS_68_IN_SDS * datum_sd_m
-    )
+    marks = part.marks.assign(accuracy_m=part.marks["accuracy_m"] + RADIUS_68_IN_SDS * datum_sd_m)
     said = Finding(level="note", where=name, text=datum_said)
     return replace(part, marks=marks, findings=(*part.findings, said))

@@ -16,6 +16,7 @@ import pi_heif
 from PIL import ExifTags, Image, ImageOps
 
 from routeprep.errors import ReadError
+from routeprep.readers.heifboxes import read_heif
 
 __all__ = ["Tags", "plain_jpeg", "read_tags"]
 
@@ -113,25 +114,16 @@ def _jpeg(data: bytes, name: str) -> Image.Image:
     return picture
 
 
-def _heic(data: bytes, name: str) -> pi_heif.HeifFile:
-    """The pictures of a HEIC file, not yet decoded."""
-    with _translated(name, "cannot be read"):
-        opened = pi_heif.open_heif(data)
-        _refuse_size(opened.size, name)
-    return opened
-
-
-def _exif_of(opened: Image.Image | pi_heif.HeifFile) -> Image.Exif:
-    if isinstance(opened, Image.Image):
-        return opened.getexif()
-    exif = Image.Exif()
-    exif.load(opened.info.get("exif") or b"")
-    return exif
-
-
 def _is_tags(block: bytes) -> bool:
     """Whether a block begins as tags do (TIFF 6.0, section 2), or there is none."""
     return not block or block.removeprefix(b"Exif\0\0").startswith((b"II*\0", b"MM\0*"))
+
+
+def _loaded(block: bytes) -> Image.Exif:
+    exif = Image.Exif()
+    if _is_tags(block):
+        exif.load(block)
+    return exif
 
 
 def read_tags(data: bytes, *, name: str) -> Tags:
@@ -144,17 +136,23 @@ def read_tags(data: bytes, *, name: str) -> Tags:
     name
         Its name, for messages.
     """
-    opened = _heic(data, name) if _is_heic(data) else _jpeg(data, name)
+    if _is_heic(data):
+        picture = None
+        block, size = read_heif(data, name=name)
+        _refuse_size(size, name)
+    else:
+        picture = _jpeg(data, name)
+        block = picture.info.get("exif") or b""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         try:
-            exif = _exif_of(opened)
+            exif = _loaded(block) if picture is None else picture.getexif()
             return Tags(
                 main=dict(exif),
                 exif=dict(exif.get_ifd(ExifTags.IFD.Exif)),
                 gps=dict(exif.get_ifd(ExifTags.IFD.GPSInfo)),
                 little_endian=exif.endian == "<",
-                odd="" if _is_tags(opened.info.get("exif") or b"") else "no tags",
+                odd="" if _is_tags(block) else "no tags",
             )
         except _FOREIGN as error:
             return Tags(main={}, exif={}, gps={}, little_endian=True, odd=type(error).__name__)
@@ -163,9 +161,10 @@ def read_tags(data: bytes, *, name: str) -> Tags:
 def _small(data: bytes, name: str, longest_px: int) -> Image.Image:
     """The picture, upright and no longer than wanted."""
     if _is_heic(data):
-        opened = _heic(data, name)
+        _refuse_size(read_heif(data, name=name).size, name)
         with _translated(name, "is damaged or cut off"):
-            picture: Image.Image = opened.to_pillow()  # turned by the library already
+            # Turned by the library already.
+            picture: Image.Image = pi_heif.open_heif(data).to_pillow()
             picture.thumbnail((longest_px, longest_px))
             return picture
     picture = _jpeg(data, name)

@@ -40,8 +40,8 @@ _LOOKED_AT = 4096
 # Byte order marks of UTF-16.
 _WIDE = (b"\xff\xfe", b"\xfe\xff")
 
-# Brands of still pictures in HEVC, and of sequences of them (ISO/IEC 23008-12, annex B).
-_HEIC = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
+# Brands of still pictures in HEVC (ISO/IEC 23008-12, annex B).
+_HEIC = (b"heic", b"heix", b"heim", b"heis", b"mif1")
 
 # First elements of XML that have readers of their own; GPX and all else is "xml".
 _ROOTS = {"kml": "kml", "LandXML": "landxml"}

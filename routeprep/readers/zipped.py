@@ -61,6 +61,8 @@ def _hidden(path: str) -> bool:
 def _entry_fault(entry: zipfile.ZipInfo) -> str:
     """Why a file of a zip is not read; empty when it is."""
     path = entry.filename
+    if not path:
+        return "has no name"
     if "\\" in path or path.startswith("/") or _DRIVE.match(path) or ".." in path.split("/"):
         return "leads out of its folder"
     if entry.flag_bits & _ENCRYPTED:
@@ -96,7 +98,7 @@ def _check(entries: list[zipfile.ZipInfo], name: str) -> None:
 
 def _entries(archive: zipfile.ZipFile, name: str) -> tuple[list[zipfile.ZipInfo], int]:
     """The files to read, by name, and how many hidden ones there are."""
-    files = [entry for entry in archive.infolist() if not entry.is_dir()]
+    files = [entry for entry in archive.infolist() if not entry.filename.endswith("/")]
     seen = [entry for entry in files if not _hidden(entry.filename)]
     _check(seen, name)
     return sorted(seen, key=lambda entry: entry.filename), len(files) - len(seen)

@@ -6,9 +6,18 @@ In go a pack and its list, out come titled tables and paragraphs that the templa
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
 
+from routeprep.linewords import (
+    curve_rows,
+    grade_rows,
+    plan_rows,
+    reference_rows,
+    sight_rows,
+    tie_rows,
+)
 from routeprep.listing import distance_text
-from routeprep.shapes import Leg, Pack
+from routeprep.shapes import Leg, Pack, Settings
 from routeprep.sheets.leg_pages import Row
+from routeprep.surveywords import drive_row, look_rows
 from routeprep.units import FACTORS_M
 from routeprep.wording import default_text, line_text, plus_minus_text
 
@@ -29,20 +38,60 @@ _CONVENTIONS = (
         "was wheeled or taped."
     ),
     "A number once issued never changes and is never used again; gaps in the numbers are normal.",
-    "NAD83 and WGS84 are taken as one; they differ by about a metre.",
+)
+_AS_ONE = (
+    "NAD83 and WGS84 are taken as one: they differ by about a metre (3 ft), and 1 m is added to "
+    "the ± of what comes in NAD83."
 )
 
 _LENGTHS = (
     "Lengths are horizontal ground distance: geodesic length on the WGS84 ellipsoid, times "
     "(1 + h/R) at the road's elevation h."
 )
+_PLAN_LENGTHS = (
+    "Stations of a designed alignment keep the plan's lengths; what they are on the ground is "
+    "reported under Plan and ground, not applied."
+)
+_TIES = (
+    "Between ties the stations are spread evenly, so that each tie has its own; before the first "
+    "and after the last they count as measured. Mile markers stretch nothing."
+)
+_CURVES = (
+    "Curves of a designed alignment are the plan's. Others are fitted to the drives or to the "
+    "file's line: a spiral is taken into the arc beside it, and a curve that does not stand out "
+    "from the noise is not listed. Right and left are looking up-station."
+)
+_GRADES = "Up and down are looking up-station."
+_SIGHT = (
+    "Places to look at, no design check: plan view only, with the side clearance and the posted "
+    "speed that the job gives. Sight over crests is not judged."
+)
+_LOOKS = (
+    "A look is one passing of a vehicle; there and back is two. Day and night are by the sun; "
+    "fastest and ± are the worst of all passings. L1 and R1 are the lanes beside the line, left "
+    "and right of it looking up-station. Without times neither speed nor day is known."
+)
+_DRIVES = (
+    "Accuracy is the usual radius that the device reports, taken as 68 %. ± is that of the "
+    "smoothed places, 95 %. Length leaves out standing, and breaks are not driven across."
+)
 
 
 def _section(
-    title: str, head: Sequence[str], shares: Sequence[float], rows: Sequence[Sequence[str]]
+    title: str,
+    head: Sequence[str],
+    shares: Sequence[float],
+    rows: Sequence[Sequence[str]],
+    *texts: str,
 ) -> dict[str, object]:
     """A titled table; ``shares`` are the widths of its columns against each other."""
-    return {"title": title, "head": list(head), "shares": list(shares), "rows": rows, "text": []}
+    return {
+        "title": title,
+        "head": list(head),
+        "shares": list(shares),
+        "rows": rows,
+        "text": list(texts),
+    }
 
 
 def _paragraphs(title: str, *texts: str) -> dict[str, object]:
@@ -121,8 +170,75 @@ def _measured(leg: Leg, pack: Pack) -> list[str]:
 def _lengths(pack: Pack) -> dict[str, object]:
     head = ("Leg", "Line", "Cut", "Elevation", "Stations run")
     rows = [_measured(leg, pack) for leg in pack.legs]
-    section = _section("Lengths, and how they were measured", head, (1, 2, 2, 2, 7), rows)
-    return section | {"text": [_LENGTHS]}
+    designed = any(plan_rows(leg) for leg in pack.legs)
+    texts = [_LENGTHS, *([_PLAN_LENGTHS] if designed else [])]
+    return _section("Lengths, and how they were measured", head, (1, 2, 2, 2, 7), rows, *texts)
+
+
+def _plan(pack: Pack) -> dict[str, object]:
+    """Plan lengths and ground lengths of designed alignments."""
+    head = (
+        "Leg", "On the plan", "On the ground", "Ground is", "Grid scale", "Elevation factor",
+        "Combined factor", "Coordinate system, datum",
+    )  # fmt: skip
+    rows = [
+        (leg.settings.code, *numbers, f"{crs}; {datum}")
+        for leg in pack.legs
+        for *numbers, crs, datum in plan_rows(leg)
+    ]
+    return _section("Plan and ground", head, (1.2, 3, 3, 2.6, 2.5, 2.5, 2.5, 4), rows)
+
+
+def _ties(pack: Pack) -> dict[str, object]:
+    head = ("Leg", "Station", "Kind", "What, and who says so", "Off from the tie before", "Stretch")
+    rows = [(leg.settings.code, *row) for leg in pack.legs for row in tie_rows(leg)]
+    return _section("Ties", head, (1, 2.4, 1.4, 5, 3, 2.2), rows, _TIES)
+
+
+def _references(pack: Pack) -> dict[str, object]:
+    rows = [(leg.settings.code, *row) for leg in pack.legs for row in reference_rows(leg)]
+    title = "Station equations and mile markers"
+    return _section(title, ("Leg", "Station", "What"), (1, 6, 6), rows)
+
+
+def _curves(pack: Pack) -> dict[str, object]:
+    head = ("Leg", "PC", "PT", "Radius", "To the", "Turns by", "Spirals")
+    rows = [(leg.settings.code, *row) for leg in pack.legs for row in curve_rows(leg)]
+    return _section("Curves", head, (1, 3.2, 3.2, 3, 1.4, 2.4, 3), rows, _CURVES)
+
+
+def _grades(pack: Pack) -> dict[str, object]:
+    rows = [(leg.settings.code, *row) for leg in pack.legs for row in grade_rows(leg)]
+    return _section("Grades", ("Leg", "Stations", "Grade", "±"), (1, 6, 3, 3), rows, _GRADES)
+
+
+def _sight(pack: Pack) -> dict[str, object]:
+    units = pack.settings.units
+    head = ("Leg", "Stations", "Driving with", "Seen", "Needed to stop", "What hides the road")
+    rows = [(leg.settings.code, *row) for leg in pack.legs for row in sight_rows(leg, units=units)]
+    title = "Where a driver may see less than it takes to stop"
+    return _section(title, head, (1, 4, 3, 1.7, 1.9, 5), rows, _SIGHT)
+
+
+def _looks(pack: Pack) -> dict[str, object]:
+    head = (
+        "Leg", "Stations", "Looks", "By day, by night", "Lanes", "Fastest", "±",
+        "Poorly looked at: why",
+    )  # fmt: skip
+    shares = (1, 4, 2, 2.2, 2.4, 1.7, 1.4, 4)
+    return _section("How often each stretch was looked at", head, shares, look_rows(pack), _LOOKS)
+
+
+def _drives(pack: Pack) -> dict[str, object]:
+    head = ("Drive", "Driven by", "When", "Length", "Accuracy", "±", "Stood", "Gaps")
+    rows = [drive_row(drive, pack) for drive in pack.drives]
+    return _section("Drives", head, (4, 2.4, 4.4, 1.9, 1.9, 1.4, 1.7, 1.3), rows, _DRIVES)
+
+
+def _conventions(settings: Settings) -> dict[str, object]:
+    operation = settings.datum_operation
+    datum = f"Other datums are brought to WGS84 by {operation}, as the job says."
+    return _paragraphs("Conventions", *_CONVENTIONS, datum if operation else _AS_ONE)
 
 
 def _defaults(pack: Pack) -> dict[str, object]:
@@ -147,7 +263,7 @@ def _sources(pack: Pack) -> dict[str, object]:
 
 
 def back_pages(pack: Pack, rows: Sequence[Row]) -> list[dict[str, object]]:
-    """All that the back pages show, a dict a section; sections without rows or text are left out.
+    """All that the back pages show, a dict a section; tables without rows are left out.
 
     Parameters
     ----------
@@ -161,9 +277,17 @@ def back_pages(pack: Pack, rows: Sequence[Row]) -> list[dict[str, object]]:
         _unsorted(pack),
         _elsewhere(pack),
         _findings(pack),
+        _looks(pack),
+        _drives(pack),
         _lengths(pack),
+        _plan(pack),
+        _ties(pack),
+        _references(pack),
+        _curves(pack),
+        _grades(pack),
+        _sight(pack),
         _defaults(pack),
-        _paragraphs("Conventions", *_CONVENTIONS),
+        _conventions(pack.settings),
         _sources(pack),
     ]
-    return [section for section in sections if section["rows"] or section["text"]]
+    return [section for section in sections if section["rows"] or not section["head"]]

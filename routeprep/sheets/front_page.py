@@ -5,9 +5,11 @@ In go a pack and its list, out comes a plain dict that the template draws.
 
 from collections.abc import Mapping, Sequence
 
+from routeprep.linewords import sight_rows
 from routeprep.listing import distance_text
 from routeprep.shapes import Leg, Pack
 from routeprep.sheets.leg_pages import Row, is_stop, is_undecided
+from routeprep.surveywords import poor_rows, poor_text, set_aside
 from routeprep.wording import depth_text, limits_text, line_text
 
 __all__ = ["CAUTIONS", "front_page"]
@@ -38,6 +40,15 @@ _TO_WRITE_IN = (
     "Emergency: we are at ____ nearest cross street ____",
     "Superintendent ____ phone ____",
     "Utility to call ____ phone ____",
+)
+
+
+# So many stretches or files of one sort stand on the cover; the rest are on the back pages.
+_SHOWN = 6
+
+_SIGHT_HINT = (
+    "A hint, no design check: reckoned in plan view from the line, the posted speed and the side "
+    "clearance that the job gives. Sight over crests is not judged. Drive it and look."
 )
 
 
@@ -83,6 +94,35 @@ def _expect(pack: Pack, rows: Sequence[Row]) -> list[str]:
     ]
 
 
+def _cut(
+    rows: Sequence[Sequence[str]], what: str, *, shown: Sequence[Sequence[str]] | None = None
+) -> dict[str, object]:
+    """Rows that are shown, the first where none are chosen, and how many more there are."""
+    kept = rows[:_SHOWN] if shown is None else shown
+    more = len(rows) - len(kept)
+    text = f"and {more} more {what} on the back pages" if more else ""
+    return {"rows": [list(row) for row in kept], "more": text}
+
+
+def _poor(pack: Pack) -> dict[str, object]:
+    """What was poorly looked at, and how much of the cut that is."""
+    longest = poor_rows(pack, longest=_SHOWN)
+    cut = _cut(poor_rows(pack), "stretches, all shorter,", shown=longest)
+    return cut | {"title": poor_text(pack)}
+
+
+def _sight(pack: Pack) -> dict[str, object]:
+    """Where a driver may not see far enough to stop, with the caution that belongs to it."""
+    units = pack.settings.units
+    rows = [(leg.settings.code, *row) for leg in pack.legs for row in sight_rows(leg, units=units)]
+    return _cut(rows, "places") | {"caution": _SIGHT_HINT}
+
+
+def _aside(pack: Pack) -> dict[str, object]:
+    """Files that were set aside by name."""
+    return _cut([(name,) for name in set_aside(pack)], "files")
+
+
 def front_page(pack: Pack, rows_by_leg: Mapping[str, Sequence[Row]]) -> dict[str, object]:
     """All that the cover shows.
 
@@ -99,6 +139,9 @@ def front_page(pack: Pack, rows_by_leg: Mapping[str, Sequence[Row]]) -> dict[str
         "streets": [_street(leg, rows_by_leg[leg.settings.code], units=units) for leg in pack.legs],
         "stops": _stops(rows),
         "undecided": [row["no"] for row in rows if is_undecided(row)],
+        "poor": _poor(pack),
+        "sight": _sight(pack),
+        "aside": _aside(pack),
         "expect": _expect(pack, rows),
         "why_draft": list(pack.draft),
         "lines": [f"Leg {leg.settings.code} runs {line_text(leg, pack)}." for leg in pack.legs],

@@ -250,6 +250,7 @@ def pack_of(legs: tuple[Leg, ...], things: list[dict[str, object]], **more: obje
         "settings": example_settings(legs),
         "legs": legs,
         "fixes": tables.table(tables.FIXES, []),
+        "drives": (),
         "marks": tables.table(located_marks, []),
         "records": tables.table((*tables.RECORDS, *tables.LOCATED), []),
         "coverage": tables.table(tables.COVERAGE, []),
@@ -264,6 +265,18 @@ def pack_of(legs: tuple[Leg, ...], things: list[dict[str, object]], **more: obje
         "draft": (),
     }
     return Pack(**(values | more))  # type: ignore[arg-type]
+
+
+def example_coverage() -> list[dict[str, object]]:
+    """Looks at the example's legs: two stretches were poorly looked at."""
+    none = {"looks_up": 0, "looks_down": 0, "looks_day": 0, "looks_night": 0}
+    both = none | {"looks_up": 1, "looks_down": 1, "looks_day": 2, "lanes": "L1 1, R1 1"}
+    return [
+        both | {"leg": "A", "from_m": 0.0, "to_m": 1000.0, "fastest_mps": 12.0, "worst_sd_m": 2.0},
+        none | {"leg": "A", "from_m": 1000.0, "to_m": 1400.0, "reason": "not driven"},
+        both | {"leg": "A", "from_m": 1400.0, "to_m": 2600.0},
+        both | {"leg": "B", "from_m": 0.0, "to_m": 500.0, "reason": "only at night"},
+    ]
 
 
 def example_pack() -> Pack:
@@ -291,6 +304,7 @@ def example_pack() -> Pack:
         legs,
         example_things(*legs),
         fixes=_fixes(legs),
+        coverage=tables.table(tables.COVERAGE, example_coverage()),
         marks=tables.table(located_marks, marks),
         records=tables.table((*tables.RECORDS, *tables.LOCATED), records),
         unsorted=tables.table(

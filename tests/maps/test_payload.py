@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+from importlib import resources
 
 import numpy as np
 import pytest
@@ -165,9 +166,19 @@ def test_each_group_has_its_own_shape_number() -> None:
     """The number of the shape is the group's place in the list of groups."""
     road = straight()
     things = [thing(road, f"A-{i}", code, 10.0 * i) for i, code in enumerate(KINDS.kinds)]
-    shown = payload(pack_of((road,), things))["things"]
+    shown = payload(pack_of((road,), things))
+    groups = [shown["groups"][item["group"]] for item in shown["things"]]
 
-    assert [GROUPS[item["group"]] for item in shown] == [k.group for k in KINDS.kinds.values()]
+    assert groups == [k.group for k in KINDS.kinds.values()]
+
+
+def test_each_group_that_is_drawn_has_a_shape() -> None:
+    """The script has a shape for every group but the one that says stations."""
+    script = resources.files("routeprep.maps").joinpath("symbols.js").read_text("utf-8")
+    groups = payload(pack_of((straight(),), []))["groups"]
+
+    assert script.count("drop: ") == len(groups)
+    assert set(GROUPS) - set(groups) == {"stations"}
 
 
 @pytest.mark.parametrize(

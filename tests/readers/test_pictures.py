@@ -103,7 +103,7 @@ def test_pictures_of_other_modes_are_read() -> None:
         (b"\xff\xd8\xff\xe0" + b"\0" * 99, "is a photo that cannot be read"),
         (b"\0\0\0\x18ftypheic", "is a photo that cannot be read"),
         (HEIC[:200], "is a photo that cannot be read"),
-        (HEIC[:-40], "is a photo that cannot be read .*outside of file bounds"),
+        (HEIC[:-40], r"cannot be read \(387 bytes are wanted where 347 are left\)"),
         (b"GIF89a", "is a photo that cannot be read"),
     ],
 )
@@ -130,7 +130,7 @@ def test_a_photo_that_is_cut_off_has_tags_but_no_picture() -> None:
 def test_a_large_heic_is_refused_by_its_declared_size(monkeypatch: pytest.MonkeyPatch) -> None:
     """Before it is decoded."""
     monkeypatch.setattr("routeprep.readers.pictures._PIXELS_MOST", 6000)
-    with pytest.raises(ReadError, match=r"too many pixels \(64 x 96 pixels\)") as caught:
+    with pytest.raises(ReadError, match=r"too many pixels \(96 x 64 pixels\)") as caught:
         read_tags(HEIC, name="large.heic")
 
     assert caught.value.facts["file"] == "large.heic"

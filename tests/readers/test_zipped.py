@@ -63,6 +63,7 @@ def test_files_come_by_name_without_what_systems_add() -> None:
         (packed(("a/../../x", b"")), "leads out of its folder"),
         (packed(("C:x", b"")), "leads out of its folder"),
         (packed(("a\\..\\x", b"")), "leads out of its folder"),
+        (packed(("abcd", b"1")).replace(b"abcd", b"\0bcd"), "'' has no name"),
         (packed((link("a.gpx"), b"/etc/passwd")), "'a.gpx' is a link to another file"),
         (packed(("a", b"1"), ("a", b"2")), "'a' stands in it twice"),
         (packed(("a", b"1" * 99), method=zipfile.ZIP_LZMA), "is packed by method 14"),

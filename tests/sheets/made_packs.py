@@ -151,6 +151,7 @@ def pack(
         ),
         legs=tuple(legs),
         fixes=tables.table(tables.FIXES, []),
+        drives=(),
         marks=tables.table(tables.MARKS, []),
         records=tables.table(tables.RECORDS, [record]),
         coverage=tables.table(tables.COVERAGE, []),
