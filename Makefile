@@ -5,9 +5,12 @@ PYTHON ?= python3
 BIN := .venv/bin
 UV := $(or $(shell command -v uv 2>/dev/null),.tools/bin/uv)
 INSTALL = $(UV) pip install --quiet --python $(BIN)/python --require-hashes -c requirements.lock
-CORE := errors units words sayings kinds tables lines shapes identity geodesy planar elements drives \
-	smoothing centerline designed spines driven across locating stationing ties legs curves sight \
-	matching coverage walked spots placing merging concluding numbering deciding job listing wording linewords surveywords
+CORE := errors units words sayings kinds tables lines shapes identity geodesy datums grids \
+	planar sun chains arcs bends elements drives noise tracks fitting standing smoothing centerline \
+	designed spines shaping runs lanes middle driven alongside arcfit turns across locating regions \
+	stationing stakes markers ties curves stopping sight legs matching coverage walkwords walked \
+	spots placing merging concluding numbering deciding job listing wording linewords surveywords \
+	wheeling
 empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))

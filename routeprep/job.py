@@ -44,8 +44,11 @@ from routeprep.tables import rows_of
 
 __all__ = ["prepare"]
 
-# Kinds of this group say a station: they tie a leg's stations and are no things in the road.
-_STATIONS = "stations"
+# Kinds of these groups are no things in the road: what they are for.
+_NO_THINGS = {
+    "stations": "says a station, no thing in the road: see the leg's ties and mile markers",
+    "what hid the road": "says where the road was hidden: see poorly looked at",
+}
 # Why a mark of a kind that is understood is yet to be sorted.
 _NO_PLACE = "no place is said"
 
@@ -197,9 +200,13 @@ def _homeless(numbered: Numbered, settings: Settings) -> list[Finding]:
     ]
 
 
-def _saying_stations(kinds: KindTable) -> list[str]:
-    """Codes of the kinds that say a station."""
-    return [code for code, kind in kinds.kinds.items() if kind.group == _STATIONS]
+def _no_things(kinds: KindTable) -> dict[str, str]:
+    """Codes of the kinds that are no things in the road, with what they are for."""
+    return {
+        code: _NO_THINGS[kind.group]
+        for code, kind in kinds.kinds.items()
+        if kind.group in _NO_THINGS
+    }
 
 
 def _groups(
@@ -209,8 +216,8 @@ def _groups(
     settings: Settings,
     decisions: Sequence[Decision],
 ) -> list[Group]:
-    """The evidence for each thing, without what was set aside or says a station."""
-    no_thing = [NOTHING, *_saying_stations(settings.kinds)]
+    """The evidence for each thing, without what was set aside or is no thing in the road."""
+    no_thing = [NOTHING, *_no_things(settings.kinds)]
     return group(
         [
             *looks_of(marks[~marks["kind"].isin(no_thing)], is_mark=True, paths=paths),
@@ -276,12 +283,12 @@ def _unsorted(marks: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
 
 def _elsewhere(marks: pd.DataFrame, records: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
     """Marks and records that became nothing on the list, each with the reason."""
-    stations = _saying_stations(kinds)
+    no_things = _no_things(kinds)
     items = [
         *((mark["mark_id"], mark["words"], mark) for mark in rows_of(marks) if mark["kind"]),
         *((record["record_id"], record["name"], record) for record in rows_of(records)),
     ]
-    why = [_why_not(item, stations) for _, _, item in items]
+    why = [_why_not(item, no_things) for _, _, item in items]
     rows = [
         (item_id, name, item["source"], reason)
         for (item_id, name, item), reason in zip(items, why, strict=True)
@@ -290,14 +297,14 @@ def _elsewhere(marks: pd.DataFrame, records: pd.DataFrame, kinds: KindTable) -> 
     return pd.DataFrame(rows, columns=["id", "name", "source", "why"], dtype="str")
 
 
-def _why_not(item: Mapping[str, Any], stations: Sequence[str]) -> str:
+def _why_not(item: Mapping[str, Any], no_things: Mapping[str, str]) -> str:
     """Why a mark or record is not on the list; empty when it is."""
     if not item["kind"]:
         return "kind not understood"
     if item["kind"] == NOTHING:
         return "set aside by a decision: nothing"
-    if item["kind"] in stations:
-        return "says a station, no thing in the road: see the leg's ties and mile markers"
+    if item["kind"] in no_things:
+        return no_things[item["kind"]]
     return "" if item["leg"] else str(item["doubt"])
 
 

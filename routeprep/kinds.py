@@ -30,6 +30,7 @@ GROUPS = (
     "traffic and access",
     "site",
     "stations",
+    "what hid the road",
     "sketchy spot",
 )
 

@@ -108,9 +108,7 @@ def look_rows(pack: Pack) -> list[tuple[str, ...]]:
             f"{row['looks_day']} day, {row['looks_night']} night",
             _lanes(row["lanes"]),
             _speed(row["fastest_mps"], units=units),
-            ""
-            if math.isnan(row["worst_sd_m"])
-            else plus_minus_text(row["worst_sd_m"], units=units),
+            _unsure(row["worst_sd_m"], units=units),
             row["reason"],
         )
         for row in rows_of(pack.coverage)

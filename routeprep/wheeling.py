@@ -12,7 +12,7 @@ from routeprep.designed import factors
 from routeprep.shapes import Leg
 from routeprep.stationing import label, stations_every
 
-__all__ = ["Stop", "Walk", "walks"]
+__all__ = ["Row", "Stop", "Walk", "walks"]
 
 Row = Mapping[Hashable, Any]
 

@@ -159,8 +159,8 @@ def test_check_writes_nothing_and_lists_what_is_doubtful(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
     for title in ("Files", "Legs", "Sort before issue", "Not decided", "Draft because"):
         assert re.search(rf"^{title}: \d+$", done.stdout, re.MULTILINE), title
-    assert re.search(r"drives/a-1-up.gpx \(drive\): took [\d,]+ ", done.stdout)
-    assert re.search(r"\n  A Bluestem Road .* path driven, no plan centerline", done.stdout)
+    assert re.search(r"drives/a-1-up.gpx: drive\n +took [\d,]+ ", done.stdout)
+    assert re.search(r"\n  A Bluestem Road .*\n.* path driven, not plan centerline", done.stdout)
 
 
 def test_app_serves_the_homes_page_on_this_machine_only(monkeypatch):

@@ -37,6 +37,7 @@ LONG = {"shapes": "what travels between rooms stands in one place"}
 SUFFIXES = ("_m", "_deg", "_rad", "_s", "_mps", "_mps2", "_m2", "_per_m", "_sds", "_share", "_sd")
 UNITLESS = {
     "value": "in the unit that stands beside it",
+    "every": "in the leg's station unit",
     "known_value": "in the leg's station unit",
     "back_value": "in the leg's station unit",
     "ahead_value": "in the leg's station unit",
@@ -366,7 +367,7 @@ def test_developers_guide_is_short() -> None:
 def test_the_rows_are_told_alike_everywhere() -> None:
     """The guide's picture of the rows and the Makefile's core are those of the layer test."""
     guide = GUIDES[1].read_text(encoding="utf-8")
-    drawn = [tuple(names.split()) for names in re.findall(r"^row \d +(.*)$", guide, re.MULTILINE)]
+    drawn = [tuple(names.split()) for names in re.findall(r"^row \d +(.*(?:\n {8}.*)*)$", guide, re.MULTILINE)]
     makefile = (TOP / "Makefile").read_text(encoding="utf-8")
     core = re.search(r"^CORE := ((?:.*\\\n)*.*)$", makefile, re.MULTILINE)
 

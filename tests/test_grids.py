@@ -171,7 +171,7 @@ def test_coordinates_of_a_file_are_in_its_own_unit():
     lon, lat, datum = lonlat_of(feet, "EPSG:2249")
 
     np.testing.assert_allclose((lon[0], lat[0]), back, rtol=0, atol=1e-11)
-    assert datum.sd_m == 1.0
+    assert datum.sd_m == pytest.approx(1 / 1.959964)
 
 
 def test_degrees_of_another_datum_are_moved_by_the_operation_alone():

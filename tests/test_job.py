@@ -126,6 +126,23 @@ def test_a_drive_copied_under_another_name_changes_no_status():
     assert any("the same drive as" in one.text for one in twice.findings)
 
 
+def test_drives_are_told_by_the_names_that_people_know():
+    """By file and track, with who drove, in the order of the names; a copy is no drive."""
+    read = survey(UP, DOWN, UP.assign(drive_id=pd.array(["copy"] * len(UP), dtype="str")))
+    first, second = sorted(set(UP["drive_id"]) | set(DOWN["drive_id"]), reverse=True)
+    named = replace(
+        read,
+        drive_names={first: "a.gpx", second: "b.gpx: home", "copy": "c.gpx"},
+        drive_by={first: "J. Doe"},
+    )
+    pack = prepare(named, settings(), (), ())
+
+    assert [(one.drive_id, one.name, one.by) for one in pack.drives] == [
+        (first, "a.gpx", "J. Doe"), (second, "b.gpx: home", ""),
+    ]  # fmt: skip
+    assert pack.drives[0].length_m == pytest.approx(1000.0, rel=0.005)
+
+
 def test_a_drive_saved_again_with_one_more_waypoint_changes_no_status():
     """The old marks stay seen once; the new one is new."""
     longer = drive([[2, 0], [2, 990]], name="saved again")

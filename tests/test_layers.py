@@ -12,45 +12,20 @@ PACKAGE = Path(__file__).resolve().parent.parent / "routeprep"
 ROWS = (
     ("errors",),
     ("units", "words", "sayings", "kinds", "tables", "lines", "shapes", "identity"),
-    ("geodesy", "datums", "grids", "planar", "arcs", "bends", "chains", "elements"),
+    ("geodesy", "datums", "grids", "planar", "sun", "chains", "arcs", "bends", "elements"),
     (
-        "drives",
-        "noise",
-        "tracks",
-        "fitting",
-        "standing",
-        "smoothing",
-        "centerline",
-        "designed",
-        "spines",
-        "driven",
-        "alongside",
-        "arcfit",
-        "turns",
+        "drives", "noise", "tracks", "fitting", "standing", "smoothing", "centerline", "designed",
+        "spines", "shaping", "runs", "lanes", "middle", "driven", "alongside", "arcfit", "turns",
     ),
     (
-        "across",
-        "locating",
-        "regions",
-        "stationing",
-        "stakes",
-        "markers",
-        "ties",
-        "curves",
-        "stopping",
-        "sight",
-        "legs",
-        "matching",
-        "coverage",
-        "walkwords",
-        "walked",
-        "spots",
+        "across", "locating", "regions", "stationing", "stakes", "markers", "ties", "curves",
+        "stopping", "sight", "legs", "matching", "coverage", "walkwords", "walked", "spots",
         "placing",
     ),
     ("merging", "concluding", "numbering", "deciding"),
     (),  # kept for the plan of work
-    ("job", "listing", "wording", "linewords", "surveywords"),
-)
+    ("job", "listing", "wording", "linewords", "surveywords", "wheeling"),
+)  # fmt: skip
 # They know all rows and no other edge; below a package's name its modules may import each other.
 EDGES = ("readers", "sheets", "maps", "exports")
 TOP = ("home", "packing", "uploads", "pages", "cli")

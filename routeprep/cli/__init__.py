@@ -20,7 +20,7 @@ _COMMANDS = {
     "check": "Say all that is wrong or doubtful in a job; write nothing.",
     "brief": "Make a job's pack: the sheet, the map and the data files.",
     "locate": "Put points on a line: along, offset and station of each.",
-    "stations": "Write a line's stations with their coordinates; of a job the wheel sheet too.",
+    "stations": "Write stations with their coordinates; of a job the wheel sheet.",
     "app": "Open the page in a browser on this machine.",
 }
 

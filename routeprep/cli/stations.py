@@ -12,7 +12,7 @@ import numpy as np
 
 from routeprep import tables
 from routeprep.cli.steps import FOLDER, PAPER, steps, write_file
-from routeprep.errors import StationError
+from routeprep.errors import OutputError, StationError
 from routeprep.exports.stations import (
     Staked,
     staked_alignment,
@@ -190,6 +190,18 @@ def _of_job(pack: Pack, code: str | None, *, every: float | None) -> list[Staked
 
 
 def _write(folder: Path, files: Mapping[str, bytes], *, inputs: tuple[Path, ...]) -> None:
+    """Write the files into a folder and name them.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        msg = f"{folder} cannot be written ({error}); choose a folder that can"
+        raise OutputError(msg, path=str(folder)) from error
     for name, content in files.items():
         write_file(folder / name, content, inputs=inputs)
         click.echo(f"{folder / name}")
@@ -224,7 +236,7 @@ def command(  # noqa: PLR0913 - the options of a command
     alignment: str,
     paper: str,
 ) -> None:
-    """Write a line's stations with their coordinates; of a job the wheel sheet too.
+    """Write stations with their coordinates; of a job the wheel sheet.
 
     LINE is a file with a line in it (LandXML, GeoJSON and the like), or a job's .toml.  Written
     are stations.csv, stations.gpx where longitudes are known, and wheel-sheet.pdf of a job: feet

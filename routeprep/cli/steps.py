@@ -80,7 +80,7 @@ def write_file(path: Path, content: bytes, *, inputs: Sequence[Path]) -> None:
     Parameters
     ----------
     path
-        Where; its folder is made if it is not there.
+        Where.
     content
         What.
     inputs
@@ -96,7 +96,6 @@ def write_file(path: Path, content: bytes, *, inputs: Sequence[Path]) -> None:
         raise OutputError(msg, path=str(path))
     beside = path.with_name(f".{path.name}.new")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         beside.write_bytes(content)
         beside.replace(path)
     except OSError as error:
