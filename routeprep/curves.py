@@ -19,9 +19,9 @@ import pandas as pd
 from routeprep.alongside import Stretch, Wander, covariance_m2, stretches, wander_of
 from routeprep.arcfit import Beside
 from routeprep.bends import Pieces, pieces_of
-from routeprep.driven import RADIUS_68_IN_SDS
 from routeprep.geodesy import ground_factor, plane_at
 from routeprep.lines import Alignment, Centerline, Curve
+from routeprep.noise import RADIUS_68_IN_SDS
 from routeprep.planar import Polyline
 from routeprep.shapes import Defaults, Finding
 from routeprep.turns import Arc, arcs_of

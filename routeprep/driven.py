@@ -24,13 +24,9 @@ from routeprep.shapes import Defaults, Finding, LegSettings
 from routeprep.shaping import even, low_pass, shaped
 from routeprep.spines import spine_of, start_near
 
-__all__ = ["RADIUS_68_IN_SDS", "path_driven"]
+__all__ = ["path_driven"]
 
 Floats = npt.NDArray[np.float64]
-
-# The radius that holds 68 % of a circular normal error, in standard deviations of one axis:
-# sqrt(-2 ln(1 - 0.68)) (Rayleigh distribution).
-RADIUS_68_IN_SDS = 1.5096
 
 # A start farther than this from start_near is doubted [m]: three times what a phone is good to.
 _START_SURE_M = 15.0

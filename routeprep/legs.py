@@ -12,13 +12,16 @@ import numpy as np
 import pandas as pd
 
 from routeprep.centerline import from_pieces
+from routeprep.curves import curves_of, curves_said
 from routeprep.designed import designed_line
 from routeprep.driven import path_driven
 from routeprep.errors import JobError, StationError
 from routeprep.lines import Alignment, Centerline, Stationing
-from routeprep.shapes import Finding, Leg, LegSettings, Settings, Survey
+from routeprep.shapes import Defaults, Finding, Leg, LegSettings, Settings, Survey
+from routeprep.sight import sight_spots
 from routeprep.stakes import stakes_of
 from routeprep.stationing import along_of, equation_places, label, true_length_m, value_at
+from routeprep.stopping import grades_of
 from routeprep.ties import tied
 from routeprep.units import STATION_UNITS
 
@@ -216,6 +219,24 @@ def _through_equations(leg: Leg) -> Iterator[Finding]:
         yield _finding(leg.settings, "note", text)
 
 
+def _typed(leg: Leg) -> list[tuple[float, float]]:
+    """Elevations that were typed in: along [m] and elevation [m]."""
+    return [
+        (_limit(leg.settings, leg.stationing, "elevations", station), elevation_m)
+        for station, elevation_m in leg.settings.elevations
+    ]
+
+
+def _shaped(leg: Leg, fixes: pd.DataFrame, defaults: Defaults) -> tuple[Leg, tuple[Finding, ...]]:
+    """The leg with its curves, its grades, and where a driver may see too little."""
+    code, line = leg.settings.code, leg.line
+    curves = curves_of(line, fixes, defaults=defaults)
+    grades, on_grades = grades_of(line, _typed(leg), fixes, leg=code)
+    sight, on_sight = sight_spots(line, leg.settings, curves=curves, grades=grades)
+    said = (*curves_said(line, curves, leg=code), *on_grades, *on_sight)
+    return replace(leg, curves=curves, grades=grades, sight=sight), said
+
+
 def build_legs(
     survey: Survey, settings: Settings, fixes: pd.DataFrame
 ) -> tuple[tuple[Leg, ...], tuple[Finding, ...]]:
@@ -254,6 +275,7 @@ def build_legs(
             ties=ties.ties,
             markers=ties.markers,
         )
+        leg, shape = _shaped(leg, fixes, settings.defaults)
         legs.append(leg)
-        findings += [*said, *ties.findings, *_beyond(leg), *_through_equations(leg)]
+        findings += [*said, *ties.findings, *shape, *_beyond(leg), *_through_equations(leg)]
     return tuple(legs), (*findings, *loose)

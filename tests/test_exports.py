@@ -26,6 +26,7 @@ from maps.example_pack import (
     pack_of,
     thing,
 )
+from sheets.surveyed_pack import surveyed_pack
 from strategies import alignment_of
 
 from routeprep import exports
@@ -478,3 +479,56 @@ def test_metric_leg_exports_its_station_as_written() -> None:
 
     assert read[0]["station"] == "1+234.5"
     assert read[0]["station_value"] == "1234.50"
+
+
+def test_report_tells_each_drive() -> None:
+    """Metres, seconds and UTC; what a drive does not know is null."""
+    first, second = json.loads(exports.report_text(surveyed_pack()))["drives"]
+
+    assert first == {
+        "id": "d1", "name": "drives/one.gpx: morning", "by": "J. Doe", "fixes": 812, "gaps": 1,
+        "begin_utc": "2026-05-28T13:12:04+00:00", "end_utc": "2026-05-28T13:19:33+00:00",
+        "lasted_s": 449.0, "length_m": 4828.03, "stood_s": 27.0, "accuracy_m": 4.9,
+        "plus_minus_m": 3.14,
+    }  # fmt: skip
+    assert {name for name, value in second.items() if value is None} == {
+        "begin_utc", "end_utc", "lasted_s", "stood_s", "accuracy_m",
+    }  # fmt: skip
+
+
+def test_report_tells_curves_grades_and_sight() -> None:
+    """In metres and stations, each with its ± of 95 %, null for what was not seen."""
+    leg = json.loads(exports.report_text(surveyed_pack()))["legs"][0]
+    curve, _, last = leg["curves"]
+
+    assert (curve["direction"], curve["from_station"]) == ("right", "16+51.4")
+    assert curve["plus_minus"]["radius_m"] == pytest.approx(30 * 0.3048 * 1.96, abs=0.01)
+    assert last["plus_minus"]["to_m"] is None
+    assert leg["grades"][0]["grade"] == -0.0604
+    assert leg["sight"][0]["seen_m"] == pytest.approx(212 * 0.3048, abs=0.01)
+    assert [one["curve"] for one in leg["sight"]] == [0, None]
+
+
+def test_report_tells_how_often_each_stretch_was_looked_at() -> None:
+    """Every row of the coverage, and what of the cut was poorly looked at."""
+    pack = surveyed_pack()
+    report = json.loads(exports.report_text(pack))
+    rows_told = report["coverage"]
+
+    assert [one["reason"] for one in rows_told] == pack.coverage["reason"].tolist()
+    assert rows_told[0]["looks_up"] == 1
+    assert rows_told[2]["fastest_mps"] is None
+    assert [(one["leg"], one["reason"]) for one in report["poorly_looked_at"]] == [
+        ("A", "driven once; only at night"),
+        ("A", "not driven"),
+        ("B", "driven once; parked cars hid it on the right (said by J. Doe)"),
+    ]
+    assert report["poorly_looked_at"][2]["to_station"] == "1+64.0 from Elm St north curb"
+
+
+def test_report_tells_what_was_set_aside() -> None:
+    """Among the sources, with its checksum and nothing taken."""
+    sources = json.loads(exports.report_text(surveyed_pack()))["sources"]
+    (aside,) = [one for one in sources if one["what"] == "set aside"]
+
+    assert (aside["name"], aside["taken"], len(aside["sha256"])) == ("drives/bad.gpx", {}, 64)

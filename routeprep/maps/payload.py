@@ -29,8 +29,8 @@ __all__ = ["payload"]
 
 Floats = npt.NDArray[np.float64]
 
-# What is drawn: a mark that says a station is no thing in the road.
-_GROUPS = tuple(group for group in GROUPS if group != "stations")
+# Groups that are drawn: all but those whose marks are no things in the road (``job``).
+_GROUPS = tuple(group for group in GROUPS if group not in {"stations", "what hid the road"})
 
 # A tick at each of these station values: 500 ft or 100 m, as on the sheet's landmark rows.
 _TICK = {"ft": 500.0, "m": 100.0}

@@ -180,8 +180,12 @@ class _Parser:
         if self.sort:
             if not self.wanted:
                 name = self.fields.get(tag) if self.depth == self.point_depth + 1 else None
-                if name is not None or tag.rpartition(":")[2].lower() in _ACCURACY:
-                    self.want(name or "accuracy")
+                # What ``want`` does, without the call: this runs for each value of each point.
+                if name is not None:
+                    self.wanted, self.wanted_depth = name, self.depth
+                    self.text.clear()
+                elif tag.rpartition(":")[2].lower() in _ACCURACY:
+                    self.want("accuracy")
         elif self.depth == 1:
             self.root(tag)
         elif self.depth == len(self.path) + 1 and not self.wanted:
@@ -263,16 +267,19 @@ class _Parser:
 
     def keep(self, sort: str, lon_deg: float, lat_deg: float) -> None:
         """Add a point to its columns; the times of a planned route are no times of a drive."""
-        points = self.points[sort]
+        points, said = self.points[sort], self.point
         points.line.append(len(points.names) - 1)
         points.piece.append(max(self.piece, 0))
         points.time_us.append(self.time() if sort == "trkpt" else NO_TIME_US)
         points.lon_deg.append(lon_deg)
         points.lat_deg.append(lat_deg)
-        points.ele_m.append(self.number("ele", -math.inf, math.inf))
-        points.accuracy_m.append(self.number("accuracy", 0.0, math.inf))
-        points.speed_mps.append(self.number("speed", 0.0, _SPEED_MOST_MPS))
-        points.course_deg.append(self.number("course", 0.0, 360.0))
+        for column, name, low, high in (
+            (points.ele_m, "ele", -math.inf, math.inf),
+            (points.accuracy_m, "accuracy", 0.0, math.inf),
+            (points.speed_mps, "speed", 0.0, _SPEED_MOST_MPS),
+            (points.course_deg, "course", 0.0, 360.0),
+        ):
+            column.append(self.number(name, low, high) if name in said else math.nan)
 
     def keep_waypoint(self, lon_deg: float, lat_deg: float) -> None:
         """Add a waypoint."""

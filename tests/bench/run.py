@@ -7,6 +7,7 @@ are compared too, so that speed is never bought with accuracy.
 import time
 
 import numpy as np
+import reading
 import shapely
 
 from routeprep.centerline import measured
@@ -39,7 +40,7 @@ def made(rng):
 
 
 def main():
-    """Print the ratios of ``locate`` against shapely."""
+    """Print the ratios: locating and reading."""
     rng = np.random.default_rng(1)
     xy, points = made(rng)
     plane = plane_at(-100.0, 41.0)
@@ -77,6 +78,7 @@ def main():
     print(f"  locate with runner-up       {both_s:8.2f} s   {theirs_s / both_s:6.0f} times")
     print(f"  largest difference: distance {miss_m.max() * 1000:.3f} mm, "
           f"along {along_miss_m.max() * 1000:.3f} mm")  # fmt: skip
+    reading.report()
 
 
 if __name__ == "__main__":

@@ -113,6 +113,49 @@ def test_a_designed_alignment_is_no_path_driven() -> None:
     assert not payload(pack_of((road,), []))["legs"][0]["path_driven"]
 
 
+def test_a_designed_alignment_is_called_so() -> None:
+    """Its stations are the plan's; no other line's are."""
+    made = [straight(made_from=how) for how in ("designed alignment", "file", "path driven")]
+    shown = [payload(pack_of((road,), []))["legs"][0] for road in made]
+
+    assert [leg["designed"] for leg in shown] == [True, False, False]
+
+
+def test_what_was_poorly_looked_at_is_drawn_and_said() -> None:
+    """Its stretch of the line, a place in its middle, and why; only within the cut."""
+    road, side = example_legs()
+    first, second = payload(example_pack())["poor"]
+    span = unpacked(first["span"])
+    length_m = segment_lengths_m(span[:, 1], span[:, 0], elevation_m=360.0).sum()
+
+    assert length_m == pytest.approx(400.0, abs=1.0)
+    assert first["at"] == pytest.approx(
+        [np.interp(1200.0, road.line.along_m, at) for at in (road.line.lat_deg, road.line.lon_deg)],
+        abs=1e-6,
+    )
+    assert (first["leg"], first["why"]) == ("A", "not driven")
+    assert first["stretch"] == "42+80 to 55+95"
+    assert second["stretch"] == "0+98.4 to 16+40 from ELM N CURB"
+    assert unpacked(second["span"])[0][0] > side.line.lat_deg[0]
+
+
+def test_a_job_looked_at_well_draws_no_band() -> None:
+    """Nothing poor, nothing drawn."""
+    assert payload(pack_of((straight(),), []))["poor"] == []
+
+
+def test_a_thing_reads_from_the_mile_marker_before_it() -> None:
+    """For who calls for help; nothing where no marker is known."""
+    road = straight()
+    marked = dataclasses.replace(road, markers=((20.0, 14.0),))
+    shown = [
+        payload(pack_of((one,), [thing(road, "A-1", "SMH", 117.5)]))["things"][0]["reference"]
+        for one in (marked, road)
+    ]
+
+    assert shown == ["MM 14 + 320 ft", ""]
+
+
 def test_leg_with_a_zero_names_it_at_each_tick() -> None:
     """Its labels never look like plan stations."""
     ticks = payload(pack_of((straight(zero="ELM N CURB"),), []))["legs"][0]["ticks"]
@@ -173,12 +216,12 @@ def test_each_group_has_its_own_shape_number() -> None:
 
 
 def test_each_group_that_is_drawn_has_a_shape() -> None:
-    """The script has a shape for every group but the one that says stations."""
+    """The script has a shape for every group but those whose marks are no things."""
     script = resources.files("routeprep.maps").joinpath("symbols.js").read_text("utf-8")
     groups = payload(pack_of((straight(),), []))["groups"]
 
     assert script.count("drop: ") == len(groups)
-    assert set(GROUPS) - set(groups) == {"stations"}
+    assert set(GROUPS) - set(groups) == {"stations", "what hid the road"}
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import tempfile
 import zipfile
 from pathlib import Path
 
-import geopandas as gpd
+import geopandas
 import shapely
 from PIL import Image
 
@@ -48,9 +48,9 @@ TRACK = [(-96.1 + 0.0001 * k, 41.2 + 0.00001 * k, 300 + k, k) for k in range(40)
 
 
 def job(key, name):
-    """A job whose line is a file, with one more file under a key of its inputs."""
+    """A job whose line is a file, with one more file under a key of its inputs: name and key."""
     toml = JOB % (f'{key} = ["{name}"]', '"line.geojson"')
-    return {"job.toml": toml.encode(), "line.geojson": LINE}, name
+    return {"job.toml": toml.encode(), "line.geojson": LINE}, name, key
 
 
 def gpx():
@@ -129,16 +129,15 @@ def _zipped(files, how=zipfile.ZIP_STORED):
 
 def zipped():
     """A zip of two drives."""
-    return (*job("drives", "drives.zip"), _zipped({"a.gpx": gpx()[2], "b.nmea": nmea()[2]}))
+    return (*job("drives", "drives.zip"), _zipped({"a.gpx": gpx()[3], "b.nmea": nmea()[3]}))
 
 
 def _points():
-    frame = gpd.GeoDataFrame(
+    return geopandas.GeoDataFrame(
         {"name": ["MH", "water valve"], "size_in": [24.0, 6.0], "owner": ["City", "City"]},
         geometry=[shapely.Point(-96.099, 41.2001), shapely.Point(-96.097, 41.2006)],
         crs="EPSG:4326",
     )
-    return frame
 
 
 def _written(name, driver):
@@ -229,28 +228,27 @@ def landxml():
         '<StaEquation staAhead="2000" staBack="1300" staInternal="1300"/></Alignment></Alignments>'
         "</LandXML>"
     )
-    files, _ = job("marks", "none.csv")
     toml = JOB % ("marks = []", '{ file = "line.xml", crs = "EPSG:26915" }')
     files = {"job.toml": toml.replace('start = "10+00"\n', "").encode()}
-    return files, "line.xml", text.encode()
+    return files, "line.xml", "", text.encode()
 
 
 def job_toml():
     """The job file itself."""
-    files, _, track = gpx()
+    files, _, _, track = gpx()
     toml = files["job.toml"].decode() + 'ties = [{ station = "12+00", lon_deg = -96.099, '
     toml += 'lat_deg = 41.2001, kind = "plan", by = "paint" }]\n'
-    return {"line.geojson": LINE, "drive.gpx": track}, "job.toml", toml.encode()
+    return {"line.geojson": LINE, "drive.gpx": track}, "job.toml", "", toml.encode()
 
 
 def decisions_csv():
     """What named persons decided."""
-    files, name, track = gpx()
+    files, name, _, track = gpx()
     text = (
         "anchor_id,field,value,by,when,why\nkind:MH,action,as proposed,J. Doe,2026-05-30,\n"
         'kind:SMH,action,LIFT,J. Doe,2026-05-30,"said\nso"\n'
     )
-    return {**files, name: track}, "decisions.csv", text.encode()
+    return {**files, name: track}, "decisions.csv", "", text.encode()
 
 
 SEEDS = {

@@ -32,7 +32,7 @@ def test_broken_files_of_a_format_are_read_or_refused(fmt):
 
     assert done.returncode == 0, done.stderr[-3000:]
     found = json.loads(done.stdout)
-    print(fmt, {key: value for key, value in found.items() if key != "faults"})
     assert found["faults"] == []
     assert found["most_mb"] < MOST_MB
-    assert 0 < found["refused"] < found["tried"]
+    assert found["refused"] < found["tried"]
+    assert found["tried"] > 20

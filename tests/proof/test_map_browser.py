@@ -211,15 +211,34 @@ def test_what_is_left_over_is_listed_at_the_end(shown: Shown) -> None:
     titles = shown.page.locator("#rest h2").all_inner_texts()
 
     assert titles == [
+        "Poorly looked at (2)",
         "Sort before issue (2)",
         "Not on the list (1)",
         "Numbers no longer alone (1)",
         "Why this is a draft (1)",
     ]
     assert shown.page.locator("#list .strong").all_text_contents() == [
-        "Path driven, not plan centerline."
+        "Poorly looked at: 1 stretch, after the list.",
+        "Path driven, not plan centerline.",
+        "Poorly looked at: 1 stretch, after the list.",
     ]
     assert shown.page.locator(".unsorted").count() == 1
+
+
+def test_what_was_poorly_looked_at_says_why(shown: Shown) -> None:
+    """From its row, and from a tap on the striped band beside the line."""
+    shown.page.locator("#rest button", has_text="only at night").click()
+    assert "only at night" in shown.popup().inner_text()
+    shown.page.locator(".leaflet-popup-close-button").click()
+    place = shown.page.evaluate("""() => {
+        const { at } = JSON.parse(document.getElementById("data").textContent).poor[1];
+        const frame = document.getElementById("map_job").getBoundingClientRect();
+        const { x, y } = map_job.latLngToContainerPoint(at);
+        return [frame.x + x + 11, frame.y + y];
+    }""")
+    shown.page.mouse.click(*place)
+
+    assert "0+98.4 to 16+40 from ELM N CURB" in shown.popup().inner_text()
 
 
 def test_it_prints_a_page_of_map_and_the_list(shown: Shown) -> None:

@@ -11,9 +11,11 @@ from pathlib import Path
 import pypdf
 import pytest
 from sheets.made_packs import HOSTILE, THINGS, leg, pack, thing
+from sheets.surveyed_pack import surveyed_pack
 
 from routeprep.errors import OutputError
 from routeprep.shapes import Pack
+from routeprep.sheets.back_pages import back_pages
 from routeprep.sheets.obstruction_sheet import render
 
 _NUMBER = re.compile(r"^([AB]-\d+[A-Z]?) ", re.MULTILINE)
@@ -187,6 +189,30 @@ def test_back_pages_hold_the_evidence() -> None:
     assert [one for one in wanted if one not in text] == []
 
 
+def test_the_cover_says_what_was_poorly_looked_at_and_left_out() -> None:
+    """Stretches with why, places to look at with the caution, files set aside by name."""
+    cover = flat(pages(surveyed_pack())[:1])
+
+    assert "POORLY LOOKED AT: 2,790 ft of 5,575 ft" in cover
+    assert "A 21+50 to 42+40.8 not driven" in cover
+    assert "TO LOOK AT: a driver may see less than it takes to stop" in cover
+    assert "Sight over crests is not judged" in cover
+    assert "SET ASIDE BY NAME, NOT READ drives/bad.gpx" in cover
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_no_cell_of_the_back_pages_is_lost(paper: str) -> None:
+    """Every word of every table stands on a page, on either paper."""
+    made = surveyed_pack()
+    printed = re.sub(r"\s", "", "".join(pages(made, paper=paper)))
+    cells = [
+        str(cell) for one in back_pages(made, []) for row in one["rows"] for cell in row
+    ]  # fmt: skip
+
+    assert len(cells) > 150
+    assert [one for one in cells if re.sub(r"\s", "", one) not in printed] == []
+
+
 def test_lacking_characters_are_boxed_and_listed_on_the_last_page() -> None:
     """A box stands in the row; the last page says which character it was."""
     texts = pages(pack())
@@ -242,8 +268,9 @@ def test_no_text_is_under_ten_points() -> None:
         if text.strip():
             sizes.append(abs(matrix[0]) * size_pt)
 
-    for page in opened(pack()).pages:
-        page.extract_text(visitor_text=visit)
+    for made in (pack(), surveyed_pack()):
+        for page in opened(made).pages:
+            page.extract_text(visitor_text=visit)
 
     assert min(sizes) >= 10.0
 
