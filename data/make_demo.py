@@ -31,6 +31,7 @@ from invented.simulated import (
 )
 from invented.things import FT_M, NAMES, Thing
 from invented.truth import Made, Truth, count_from, true_line, truth_json
+from invented.walk import plan_ties, station_list
 
 from routeprep.identity import Item, item_ids
 
@@ -39,6 +40,7 @@ __all__ = ["Plan", "demo", "demo_files", "simulate"]
 SEED = 12
 SPINE = "drives/a-1-up.gpx"
 NEVER_ISSUED = 4
+WALK = "walk-b.txt"
 
 README = """# The demo: an invented job
 
@@ -47,8 +49,9 @@ writes this folder anew, the same bytes every time. Do not edit it by hand, and 
 any of it outdoors.
 
 - `job/` is the job as a superintendent would have it: five drives (the long road twice each way,
-  the side street there and back) with marks dropped late, the city's file of covers, the city's
-  street file, decisions made so far and the numbers issued in revision A.
+  the side street there and back) with marks dropped late, the list of somebody who walked the side
+  street with a wheel, the city's file of covers, the city's street file, two things whose plan
+  station is known, decisions made so far and the numbers issued in revision A.
 - `truth/truth.json` is what is true: lines, things (visibility 0: nobody could see it), which
   mark is about which thing (`thing` counts from 0, -1 is none) and the kind its words stand for
   (empty: nobody should understand them), and how late each person taps. Metres, degrees and
@@ -240,7 +243,7 @@ def far_covers(main: Road) -> list[Feature]:
     ]  # fmt: skip
 
 
-def legs(main: Road, side: Road) -> list[dict[str, object]]:
+def legs(main: Road, side: Road, ties: Sequence[object]) -> list[dict[str, object]]:
     """The job file's two legs."""
     starts = [road.lonlat(np.zeros(1), np.zeros(1)) for road in (main, side)]
     near = [[round(float(lon[0]), 5), round(float(lat[0]), 5)] for lon, lat in starts]
@@ -249,6 +252,7 @@ def legs(main: Road, side: Road) -> list[dict[str, object]]:
             "code": "A", "name": main.name, "spine": SPINE, "start": "10+00",
             "start_near": near[0], "unit": "100 ft", "elevation_ft": 2900, "from": "12+00",
             "to": "138+00", "depth_in": 2, **LANES,
+            "posted_mph": 45, "sight_clearance_ft": 14, "ties": ties,
         },
         {
             "code": "B", "name": side.name, "zero": "Bluestem Rd north curb",
@@ -276,8 +280,13 @@ def demo(seed: int = SEED) -> Made:
         for i, (outing, road) in enumerate(zip(outings(main, side), roads, strict=True))
     ]
     marks = tuple(mark for one in driven for mark in one.marks)
+    zero_m, _ = zero_and_end_m(main, driven[0])
+    ties = plan_ties(main, zero_m=zero_m, start_ft=1000.0, seed=(seed,))
     files = {
-        "job.toml": job_toml({**JOB, "revision": "B"}, INPUTS, legs(main, side)),
+        "job.toml": job_toml(
+            {**JOB, "revision": "B"}, {**INPUTS, "marks": [WALK]}, legs(main, side, ties)
+        ),
+        WALK: station_list(things, seed=(seed,)),
         "lines/streets.geojson": streets(main, side),
         "records/city-covers.geojson": to_geojson(
             [*records({"A": main, "B": side}, things, seed=(seed,), sd_m=1.0), *far_covers(main)]

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy.linalg import solve_triangular
 from scipy.optimize import least_squares
 
 from routeprep.arcs import ArcPath
@@ -105,12 +106,12 @@ class _Model:
         slopes[:, _FIRST : _FIRST + self.breaks] = (
             np.diff(path.curvature_per_m) * (beyond * ahead_m)[:, 1:]
         )
-        end_m = np.append(path.break_m, np.inf)
-        for column, piece in enumerate(self.curves.tolist(), start=_FIRST + self.breaks):
-            size_m = np.clip(np.minimum(along_m, end_m[piece]) - begin_m[piece], 0.0, None)
-            for node, weight in zip(_NODES, _WEIGHTS, strict=True):
-                turned, _ = path.at(begin_m[piece] + node * size_m)
-                slopes[:, column] -= weight * size_m * np.sum(way * (place - turned), axis=1)
+        from_m, to_m = begin_m[self.curves], np.append(path.break_m, np.inf)[self.curves]
+        size_m = np.maximum(np.minimum(along_m[:, None], to_m) - from_m, 0.0)
+        node_m = from_m + _NODES[:, None, None] * size_m
+        turned = path.at(node_m.ravel())[0].reshape(*node_m.shape, 2)
+        ahead_m = np.einsum("nk,qnck->qnc", way, place[:, None] - turned)
+        slopes[:, _FIRST + self.breaks :] = -size_m * np.tensordot(_WEIGHTS, ahead_m, axes=1)
         return slopes
 
     def at(self, piece: int) -> int:
@@ -209,12 +210,12 @@ def laid(first: Pieces, points: Sequence[Beside], *, start_xy_m: Floats, heading
     xy_m = np.concatenate([one.xy_m for one in points])
     near_m = np.concatenate([one.near_m for one in points])
     side = np.concatenate([np.full(len(one.xy_m), float(one.side)) for one in points])
-    whiten = [np.linalg.inv(np.linalg.cholesky(one.covariance_m2)) for one in points]
+    roots = [np.linalg.cholesky(one.covariance_m2) for one in points]
     ends = np.cumsum([len(one.xy_m) for one in points])[:-1]
 
     def _white(off_m: Floats) -> Floats:
-        sets = zip(whiten, np.split(off_m, ends), strict=True)
-        return np.concatenate([factor @ part for factor, part in sets])
+        sets = zip(roots, np.split(off_m, ends), strict=True)
+        return np.concatenate([solve_triangular(root, part, lower=True) for root, part in sets])
 
     def _misfit(values: Floats) -> Floats:
         _, off_m = model.path(values).feet(xy_m, near_m)

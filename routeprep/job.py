@@ -82,7 +82,8 @@ def prepare(
     smoothed = smooth(drives.fixes, settings.defaults)
     given = sorted_kinds(decisions, settings.kinds)
     made = _one_each(_on_kept(survey.marks, drives), "mark_id", given)
-    legs, said = build_legs(replace(survey, marks=made), settings, smoothed.fixes)
+    driven = _by_vehicle(smoothed.fixes, survey, drives)
+    legs, said = build_legs(replace(survey, marks=made), settings, driven)
     paths = match(smoothed.fixes, legs, settings.defaults)
     marks = locate_marks(
         made, smoothed.tracks, paths, legs, kinds=settings.kinds, defaults=settings.defaults
@@ -107,7 +108,7 @@ def prepare(
         drives=_named(smoothed.facts, survey),
         marks=marks,
         records=records,
-        coverage=coverage_of(smoothed.fixes, paths, legs, marks, settings),
+        coverage=coverage_of(driven, paths, legs, marks, settings),
         obstructions=obstructions,
         unsorted=unsorted,
         elsewhere=_elsewhere(marks, records, settings.kinds),
@@ -139,6 +140,12 @@ def _named(facts: Sequence[DriveFacts], survey: Survey) -> tuple[DriveFacts, ...
         for one in facts
     ]
     return tuple(sorted(named, key=lambda one: (one.name, one.drive_id)))
+
+
+def _by_vehicle(fixes: pd.DataFrame, survey: Survey, drives: CleanDrives) -> pd.DataFrame:
+    """The fixes that no person on foot made: those of a walk are beside the lanes."""
+    walks = {drives.copies.get(one, one) for one in survey.walks}
+    return fixes[~fixes["drive_id"].isin(walks)].reset_index(drop=True)
 
 
 def _on_kept(marks: pd.DataFrame, drives: CleanDrives) -> pd.DataFrame:

@@ -77,7 +77,8 @@ class Source:
     name
         The file's name relative to the job, with forward slashes.
     what
-        "drive", "marks", "records", "photo", "zip", "centerline", "decisions", "numbers", "job",
+        "drive", "walk", "marks", "records", "photo", "zip", "centerline", "decisions", "numbers",
+        "job",
         or "set aside" for a file that the job names and does not want read.
     sha256
         Of its bytes, hexadecimal.
@@ -144,6 +145,9 @@ class Survey:
         One entry a file.
     findings
         What the readers noticed.
+    walks
+        Ids of the drives that were recorded on foot: they make no line and are no looks from a
+        vehicle, and their marks were walked.
     """
 
     fixes: pd.DataFrame
@@ -155,6 +159,7 @@ class Survey:
     alignments: Mapping[str, Alignment]
     sources: tuple[Source, ...]
     findings: tuple[Finding, ...]
+    walks: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         """Check the three tables against their declarations."""

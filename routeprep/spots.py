@@ -1,8 +1,10 @@
 """Where and when each mark was, before it is put on a leg.
 
-In go marks, the drives' tracks and their paths, out comes a ``Spot`` a mark.  A mark from a
-vehicle is placed by its time on the drive, less the usual lateness of a tap; its leg and
-direction come from the drive's path.  Without a time on a drive its own position is all there is.
+In go marks, the drives' tracks and their paths, out comes a ``Spot`` a mark.  A mark is placed by
+its time on its drive, one from a vehicle less the usual lateness of a tap; its leg and the
+vehicle's direction come from the drive's path.  A walker may go on either side and look either
+way: which way he went says nothing.  Without a time on a drive a mark's own position is all there
+is.
 """
 
 import math
@@ -75,7 +77,7 @@ class _Passed:
 def _spot_by_time(
     mark: Mapping[str, Any], passed: _Passed, path: Path, when: float, defaults: Defaults
 ) -> Spot:
-    """Where the vehicle was when the thing passed: the tap less its usual lateness."""
+    """Where the vehicle was when the thing passed, or the walker when it was tapped."""
     leg, near_m, travel = where_at(path, when)
     doubts = []
     tap = (float(mark["lon_deg"]), float(mark["lat_deg"]))
@@ -91,7 +93,7 @@ def _spot_by_time(
         by_time=True,
         leg=leg,
         near_m=near_m,
-        travel=travel,
+        travel=travel if mark["method"] == "vehicle" else 0,
         doubts=tuple(doubts),
     )
 
@@ -128,10 +130,10 @@ def _by_time(mark: Mapping[str, Any], passed: _Passed, defaults: Defaults) -> bo
 def _drive_of(
     mark: Mapping[str, Any], when: float, tracks: Mapping[str, Track], defaults: Defaults
 ) -> str:
-    """The drive a vehicle's mark was made on: named, or the only one recorded at its time."""
-    if mark["method"] != "vehicle" or math.isnan(when):
+    """The drive a mark was made on: named, or for a vehicle the only one recorded at its time."""
+    if math.isnan(when):
         return ""
-    if mark["drive_id"]:
+    if mark["drive_id"] or mark["method"] != "vehicle":
         return str(mark["drive_id"]) if mark["drive_id"] in tracks else ""
     near = [
         drive_id
@@ -162,9 +164,10 @@ def spots_of(
     """
     spots = []
     for mark, seconds in zip(rows_of(marks), seconds_of(marks["time_utc"]).tolist(), strict=True):
-        when = seconds - defaults.tap_late_s
+        late_s = defaults.tap_late_s if mark["method"] == "vehicle" else 0.0
+        when = seconds - late_s
         drive_id = _drive_of(mark, when, tracks, defaults)
-        passed = _Passed(tracks[drive_id], seconds, defaults.tap_late_s) if drive_id else None
+        passed = _Passed(tracks[drive_id], seconds, late_s) if drive_id else None
         if passed is not None and _by_time(mark, passed, defaults):
             spots.append(_spot_by_time(mark, passed, paths[drive_id], when, defaults))
         else:

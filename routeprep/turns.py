@@ -144,9 +144,13 @@ class _Fits:
 
     def fitted(self, pieces: Pieces, piece: int) -> _Fitted | None:
         """Fit one curve with its neighbours; None where there are too few points."""
-        tried = [self._with(pieces, piece, most) for most in _NEIGHBOURS]
-        known = [one for one in tried if one is not None]
-        return next((one for one in known if not one.failed()), known[0] if known else None)
+        first = None
+        for most in _NEIGHBOURS:
+            one = self._with(pieces, piece, most)
+            if one is not None and not one.failed():
+                return one
+            first = first or one
+        return first
 
     def _with(self, pieces: Pieces, piece: int, most: int) -> _Fitted | None:
         """The same with so many neighbours to either side."""

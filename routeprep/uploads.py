@@ -81,7 +81,13 @@ def _folder(pattern: PurePosixPath) -> str:
 def _wanted(names: Iterable[str], inputs: JobInputs) -> list[tuple[str, str]]:
     """Names with the folders that the job looks for them in; one named in full fits no pattern."""
     lines = [line.file for line in inputs.lines.values()]
-    listed = (*inputs.drives, *inputs.marks, *inputs.records, *inputs.photos)
+    listed = (
+        *inputs.drives,
+        *inputs.walks,
+        *inputs.marks,
+        *inputs.records,
+        *inputs.photos,
+    )
     patterns = [PurePosixPath(one) for one in (*listed, *lines)]
     full = [one for one in patterns if one.name in set(names)]
     others = sorted(set(names) - {one.name for one in full} - _BESIDE)

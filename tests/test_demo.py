@@ -10,6 +10,7 @@ import pypdf
 import pytest
 
 from routeprep import exports
+from routeprep.coverage import poorly
 from routeprep.deciding import NOT_DECIDED
 from routeprep.job import prepare
 from routeprep.lines import Centerline
@@ -17,6 +18,7 @@ from routeprep.locating import locate
 from routeprep.maps.page import render as map_page
 from routeprep.readers.jobfile import read_job
 from routeprep.sheets.obstruction_sheet import render as sheet
+from routeprep.stationing import value_at
 
 MADE = make_demo.demo()
 HOSTILE = "=1+1 {{ cycler }} {% low ${x} <script>alert(1)</script> #sys.version"
@@ -192,3 +194,54 @@ def test_counts_agree_across_map_tables_and_report(pack):
 
     assert len(rows) == len(features) == count
     assert report["counts"]["obstructions"]["all"] == count
+
+
+def test_what_was_wheeled_is_where_it_truly_is_and_outranks_what_was_called(pack):
+    """Six things of leg B within 3 ft, one of them under a parked car that no drive could see."""
+    rows = pack.obstructions
+    wheeled = rows[rows["method"] == "wheeled"]
+    true_m = [thing.along_m for thing in MADE.truth.things if thing.leg == "B"]
+    apart_m = [min(abs(along_m - one) for one in true_m) for along_m in wheeled["along_m"]]
+
+    assert len(wheeled) == 6
+    assert set(wheeled["leg"]) == {"B"}
+    assert max(apart_m) < 3 * 0.3048
+    assert (wheeled["along_sd_m"] < 1.5).all()
+    assert any("a car was parked on it" in note for note in wheeled["note"])
+
+
+def test_the_stations_of_the_long_leg_agree_with_the_plan_s(pack):
+    """Two things whose plan station is known: every true thing's label is within 4 ft of it."""
+    road = pack.legs[0]
+    zero_m = MADE.truth.lines["A"].along_m[0]
+    off = [
+        value_at(road.stationing, along_m) - (1000.0 + (along_m - zero_m) / 0.3048)
+        for along_m in np.linspace(0.0, 3900.0, 40)
+    ]
+
+    assert [tie.kind for tie in road.ties] == ["plan", "plan"]
+    assert max(map(abs, off)) < 4.0
+
+
+def test_where_parked_cars_hid_the_road_is_poorly_looked_at(pack):
+    """The walker said from where to where, and the list says who said it."""
+    listed = poorly(pack.coverage, pack.legs)
+    (row,) = listed[listed["leg"] == "B"].to_dict("records")
+
+    assert row["reason"].startswith("parked cars hid it")
+    assert "R. Sample (invented)" in row["reason"]
+    assert row["from_m"] <= 535 * 0.3048 < 590 * 0.3048 <= row["to_m"]
+
+
+def test_curves_of_the_long_leg_are_those_of_the_true_road(pack):
+    """Radius and deflection of each within their own ±, right and left as laid."""
+    true = [
+        (350.0, 50.0, "right"), (300.0, 65.0, "left"), (500.0, 35.0, "right"), (260.0, 40.0, "left")
+    ]  # fmt: skip
+    found = pack.legs[0].curves
+
+    assert len(found) == 4
+    for curve, (radius_m, deflection_deg, direction) in zip(found, true, strict=True):
+        assert curve.direction == direction
+        assert abs(curve.radius_m - radius_m) < 3 * curve.radius_sd_m
+        assert abs(curve.deflection_deg - deflection_deg) < 3 * curve.deflection_sd_deg

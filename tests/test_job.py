@@ -80,6 +80,27 @@ def test_a_mark_is_placed_by_its_time_not_by_its_tap():
     assert row["doubt"] == ""
 
 
+def test_a_walk_makes_no_line_and_is_no_look_and_outranks_the_vehicle():
+    """A person on the sidewalk, who stands at the cover that a driver called 12 m short."""
+    walk = drive([[8, 0], [8, 1000]], speed_mps=1.25, begin=BEGIN + dt.timedelta(hours=2))
+    marks = [
+        tap(UP, 38.8, SMH, across="outer wheel path"),
+        tap(walk, 320.0, SMH, late_s=0.0, method="walked", by="R. Sample"),
+    ]
+    read = survey(UP, DOWN, walk, marks=marks, lines={})
+    walks = frozenset(walk["drive_id"])
+    pack = prepare(replace(read, walks=walks), settings(), (), ())
+    without = packed(lines={})
+    row = only(pack)
+
+    assert pack.coverage.equals(without.coverage)
+    assert pack.legs[0].line.lon_deg.tolist() == without.legs[0].line.lon_deg.tolist()
+    assert (row["method"], row["times_seen"]) == ("walked", 2)
+    assert row["status"] == "walked (R. Sample, 2026-05-04)"
+    assert row["along_m"] == pytest.approx(400.0, abs=1.0)
+    assert len(pack.drives) == 3
+
+
 def test_one_cover_called_from_both_directions_is_one_row_on_one_side():
     """Up-station it is in the own outer wheel path, down-station on the other side."""
     row = only(

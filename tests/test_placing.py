@@ -101,6 +101,20 @@ def test_a_tap_is_placed_where_the_drive_was_a_second_before():
     assert (row["travel"], row["doubt"]) == (1, "")
 
 
+def test_a_walker_s_mark_lies_where_his_track_was_when_he_made_it():
+    """He taps at the thing, so nothing is taken off; which way he went tells no lane."""
+    walk = drive([[8, 0], [8, 300]], speed_mps=1.25)
+    row = placed(tap(walk, 160.0, SMH, late_s=0.0, method="walked"), drives=[walk])
+    off_m = placed(
+        tap(walk, 160.0, SMH, late_s=0.0, method="walked") | {"lat_deg": 41.4325}, drives=[walk]
+    )["along_m"]
+
+    assert row["along_m"] == pytest.approx(200.0, abs=0.2)
+    assert row["offset_m"] == pytest.approx(8.0, abs=0.2)
+    assert (row["travel"], row["doubt"]) == (0, "lane not sure")
+    assert off_m == pytest.approx(200.0, abs=0.2)
+
+
 def test_a_tap_while_standing_is_sure_along():
     """A minute at a signal: lateness costs nothing, and a minute's fixes know the place better."""
     stood = standing(60, at_row=30)

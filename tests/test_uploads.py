@@ -78,6 +78,13 @@ def test_photos_lie_where_the_job_looks_for_them():
     assert handed.unused == ("2.png",)
 
 
+def test_walks_lie_where_the_job_looks_for_them():
+    """Beside the drives, in a folder of their own."""
+    files = [job(drives='["drives/a-*.gpx"]', walks='["walks/w-*.gpx"]'), ("w-1.gpx", b"x")]
+
+    assert job_of_uploads(files).files["walks/w-1.gpx"] == b"x"
+
+
 def test_what_the_job_does_not_name_is_told():
     """Nothing handed over is dropped in silence."""
     assert job_of_uploads([*ALL, ("holiday.jpg", b"")]).unused == ("holiday.jpg",)

@@ -63,7 +63,9 @@ def test_stations_from_a_named_zero_are_painted_from_it():
     (walk,) = walks(leg("B", length_m=200.0, zero="Elm St north curb"), (), every=100.0)
 
     assert (walk.tie, walk.ahead, walk.paints) == ("Elm St north curb", True, True)
-    assert [round(stop.wheel_m / 0.3048) for stop in walk.stops] == [0, 100, 200, 300, 400, 500, 600]
+    feet = [round(stop.wheel_m / 0.3048) for stop in walk.stops]
+
+    assert feet == [0, 100, 200, 300, 400, 500, 600]
 
 
 def test_a_designed_alignment_is_wheeled_on_the_ground(monkeypatch):

@@ -63,9 +63,8 @@ def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
 
 
 def _blocks(title: str, blocks: Sequence[_Block]) -> Iterator[str]:
-    """A title with how many follow, then each block; nothing for none."""
-    if blocks:
-        yield f"\n{title}: {len(blocks)}"
+    """A title with how many follow, then each block."""
+    yield f"\n{title}: {len(blocks)}"
     for block in blocks:
         yield _wrapped(block.title, depth=2)
         yield from (_wrapped(line, depth=6) for line in block.lines)
@@ -97,9 +96,9 @@ class _Findings:
         for finding in ordered:
             self._owned.setdefault(_owner(finding.where, self._names), []).append(finding)
 
-    def under(self, name: str, *, called: str = "") -> list[str]:
-        """What is said about a file or leg; ``called`` is the part of its name not repeated."""
-        return [_said(one, called or name) for one in self._owned.get(name, ())]
+    def under(self, name: str) -> list[str]:
+        """What is said about a file or leg."""
+        return [_said(one, name) for one in self._owned.get(name, ())]
 
     def of_files(self, sources: Sequence[Source]) -> list[str]:
         """What is said about several files, each with its name."""
@@ -151,11 +150,13 @@ def _drive(drive: DriveFacts, pack: Pack, file: str) -> str:
     )
 
 
-def _file(sources: Sequence[Source], pack: Pack, findings: _Findings) -> _Block:
+def _file(
+    sources: Sequence[Source], pack: Pack, findings: _Findings, station_lists: Collection[str]
+) -> _Block:
     """One file: what it is, what was taken of it, its drives, what is odd about it."""
-    name, lists = sources[0].name, _station_lists(pack)
+    name = sources[0].name
     drives = [one for one in pack.drives if _owner(one.name, {name})]
-    what = ", ".join(dict.fromkeys(_what(one, lists) for one in sources))
+    what = ", ".join(dict.fromkeys(_what(one, station_lists) for one in sources))
     lines = [*map(_taken, sources), *(_drive(one, pack, name) for one in drives)]
     return _Block(f"{name}: {what}", [*lines, *findings.under(name)])
 
@@ -180,8 +181,9 @@ def _files(pack: Pack, findings: _Findings) -> list[_Block]:
         if source.what != "photo" and source.name not in aside:
             by_name.setdefault(source.name, []).append(source)
     photos = [one for one in pack.sources if one.what == "photo"]
+    lists = _station_lists(pack)
     return [
-        *(_file(sources, pack, findings) for sources in by_name.values()),
+        *(_file(sources, pack, findings, lists) for sources in by_name.values()),
         *_photos(photos, findings),
     ]
 

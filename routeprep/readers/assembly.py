@@ -150,6 +150,12 @@ def assemble(
         records=records,
         lines=lines,
         alignments=alignments,
+        walks=frozenset(
+            drive_id
+            for part in ordered
+            if part.source.what == "walk"
+            for drive_id in part.drive_names
+        ),
         sources=_sources([*(part.source for part in ordered), *sources]),
         findings=(
             *findings,

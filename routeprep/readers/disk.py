@@ -101,7 +101,7 @@ def _patterns(data: bytes, name: str) -> list[str]:
         return []
     inputs, legs = top.get("inputs"), top.get("leg")
     values = (
-        [inputs.get(key) for key in ("drives", "marks", "records", "photos")]
+        [inputs.get(key) for key in ("drives", "walks", "marks", "records", "photos")]
         if isinstance(inputs, dict)
         else []
     )

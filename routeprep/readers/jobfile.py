@@ -139,17 +139,20 @@ def _files(job: _Job, names: Sequence[str]) -> list[tuple[str, bytes]]:
 
 
 def _parts(job: _Job, inputs: JobInputs) -> list[Part]:
-    """Read drives, marks, records and photos."""
+    """Read drives, walks, marks, records and photos; what is listed as a walk is no drive."""
     uses = (
+        ("walks", inputs.walks),
         ("drives", inputs.drives),
         ("marks", inputs.marks),
         ("records", inputs.records),
         ("photos", inputs.photos),
     )
+    names = {key: job.wanted(patterns, key) for key, patterns in uses}
+    names["drives"] = [name for name in names["drives"] if name not in names["walks"]]
     read = [
         job.tried(partial(read_listed, data, name=name, key=key, how=job.how), listed=name)
-        for key, patterns in uses
-        for name, data in _files(job, job.wanted(patterns, key))
+        for key, wanted in names.items()
+        for name, data in _files(job, wanted)
     ]
     _check_set_aside(job)
     parts, findings = attach_photos([part for part in read if part is not None])
@@ -164,7 +167,7 @@ def _check_set_aside(job: _Job) -> None:
         if name not in known:
             msg = (
                 f"{job.name}: [inputs] set_aside: {name!r} is none of the files that drives, "
-                "marks, records and photos name; mend it or take it out"
+                "walks, marks, records and photos name; mend it or take it out"
             )
             job.errors.append(JobError(msg, file=job.name, set_aside=name))
 
@@ -253,12 +256,12 @@ def _with_spine(leg: LegSettings, parts: Sequence[Part], survey: Survey) -> LegS
         drive_id
         for part in parts
         for drive_id, called in part.drive_names.items()
-        if leg.spine in {called, part.source.name}
+        if drive_id not in survey.walks and leg.spine in {called, part.source.name}
     ]
     if not leg.spine:
         return leg
     if not ids:
-        known = sorted({part.source.name for part in parts if part.drive_names})
+        known = sorted({part.source.name for part in parts if part.source.what == "drive"})
         msg = (
             f"leg {leg.code}: spine {leg.spine!r} is no drive of this job; the drives are "
             f"{', '.join(known) or 'none'}"

@@ -27,7 +27,7 @@ _FORMAT = 1
 
 _TOP = ("format", "job", "inputs", "leg", "kind", "defaults")
 _JOB = ("name", "number", "revision", "date", "timezone", "units", "datum_operation")
-_INPUTS = ("drives", "marks", "records", "photos", "set_aside")
+_INPUTS = ("drives", "walks", "marks", "records", "photos", "set_aside")
 _UNITS = ("us", "metric")
 
 
@@ -37,8 +37,8 @@ class JobInputs:
 
     Attributes
     ----------
-    drives, marks, records, photos
-        Names or patterns.
+    drives, walks, marks, records, photos
+        Names or patterns; walks are drives that were recorded on foot.
     set_aside
         Names of files among those that are not read, members of a zip as "log.zip/inner.gpx".
     lines
@@ -48,6 +48,7 @@ class JobInputs:
     """
 
     drives: tuple[str, ...]
+    walks: tuple[str, ...]
     marks: tuple[str, ...]
     records: tuple[str, ...]
     photos: tuple[str, ...]
@@ -170,6 +171,7 @@ def _read_inputs(
     inputs.only(*_INPUTS)
     return JobInputs(
         drives=_patterns(inputs, "drives"),
+        walks=_patterns(inputs, "walks"),
         marks=_patterns(inputs, "marks"),
         records=_patterns(inputs, "records"),
         photos=_patterns(inputs, "photos"),

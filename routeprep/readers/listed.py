@@ -100,17 +100,26 @@ def _only_marks(part: Part) -> Part:
     )
 
 
+def _on_foot(part: Part) -> Part:
+    """The file of somebody who walked: its marks are a walker's."""
+    source = replace(part.source, what="walk") if len(part.fixes) else part.source
+    method = part.marks["method"].where(part.marks["method"] != "vehicle", "walked")
+    return replace(part, marks=part.marks.assign(method=method), source=source)
+
+
 def _readers(how: How) -> dict[str, dict[str, Callable[..., Part]]]:
     """The readers of each sort of file, by the key that it is listed under."""
     kinds = how.kinds
     records = partial(read_records, kinds=kinds, datum_operation=how.datum_operation)
+    drives = {
+        "xml": partial(read_gpx, kinds=kinds),
+        "kml": partial(read_kml, kinds=kinds),
+        "nmea": read_nmea,
+        "csv": partial(read_fixes_csv, kinds=kinds),
+    }
     return {
-        "drives": {
-            "xml": partial(read_gpx, kinds=kinds),
-            "kml": partial(read_kml, kinds=kinds),
-            "nmea": read_nmea,
-            "csv": partial(read_fixes_csv, kinds=kinds),
-        },
+        "drives": drives,
+        "walks": drives,
         "marks": {
             "xml": partial(read_gpx, kinds=kinds),
             "kml": partial(read_kml, kinds=kinds),
@@ -143,7 +152,7 @@ def read_listed(data: bytes, *, name: str, key: str, how: How) -> Part:
     name
         Its name relative to the job.
     key
-        What it is listed under: "drives", "marks", "records" or "photos".
+        What it is listed under: "drives", "walks", "marks", "records" or "photos".
     how
         What of the job its reader needs.
 
@@ -161,4 +170,6 @@ def read_listed(data: bytes, *, name: str, key: str, how: How) -> Part:
         )
         raise ReadError(msg, file=name, found=sort)
     part = reader(data, name=name)
+    if key == "walks":
+        return _on_foot(part)
     return _only_marks(part) if key == "marks" and sort in {"xml", "kml"} else part

@@ -96,6 +96,11 @@ def _leg_in(text: str, kinds: KindTable) -> str:
     return street["street"].strip(_LOOSE) if street else _street_in(text, kinds)
 
 
+def _closed(name: str) -> str:
+    """A name with the bracket that belongs to one in it: "R. Sample (invented" loses none."""
+    return f"{name})" if name.count("(") > name.count(")") else name
+
+
 def heading_of(text: str, before: Said, kinds: KindTable) -> Said | None:
     """What holds after a line, or None when it is no heading.
 
@@ -127,6 +132,6 @@ def heading_of(text: str, before: Said, kinds: KindTable) -> Said | None:
     return replace(
         before,
         method=_METHODS[done["method"].lower()] if done["method"] else before.method,
-        by=done["by"].strip(_LOOSE) if done["by"] else before.by,
+        by=_closed(done["by"].strip(_LOOSE)) if done["by"] else before.by,
         day=day or before.day,
     )

@@ -228,6 +228,34 @@ def test_all_that_is_wrong_is_said_at_once() -> None:
     assert str(caught.value).endswith('[inputs] set_aside = ["drives/b.txt"]')
 
 
+def test_a_walk_is_no_drive_of_a_vehicle() -> None:
+    """Its marks were walked, its drive is one of the walks; it counts once, under either name."""
+    survey = read('walks = ["drives/a.gpx"]').survey
+
+    assert survey.walks == frozenset(survey.drive_names)
+    assert survey.marks["method"].tolist() == ["walked"]
+    assert [(one.name, one.what) for one in survey.sources] == [
+        ("drives/a.gpx", "walk"), ("job.toml", "job"),
+    ]  # fmt: skip
+    assert read().survey.walks == frozenset()
+
+
+def test_waypoints_alone_of_a_walk_are_walked() -> None:
+    """Without fixes there is no drive, and they are marks of a person on foot."""
+    point = WAY[: WAY.index(b"<trk>")] + b"</gpx>"
+    survey = read('walks = ["w.gpx"]', w_gpx=point.replace(b"manhole", b"GAS valve")).survey
+
+    assert sorted(survey.marks["method"]) == ["vehicle", "walked"]
+    assert survey.walks == frozenset()
+    assert [one.what for one in survey.sources if one.name == "w.gpx"] == ["marks"]
+
+
+def test_a_walk_is_no_spine() -> None:
+    """A line is made from what a vehicle drove."""
+    with pytest.raises(JobError, match=r"'w\.gpx' is no drive of this job; the drives are drives/a"):
+        read('walks = ["w.gpx"]', "spine = 'w.gpx'", w_gpx=WAY.replace(b"12:00", b"13:00"))
+
+
 def test_one_fault_alone_keeps_its_class() -> None:
     """A file that cannot be read is a ReadError."""
     with pytest.raises(ReadError, match=r"drives/k\.gpx: holds neither a fix") as caught:

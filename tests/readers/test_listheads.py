@@ -35,6 +35,8 @@ def test_a_leg_or_street_is_said(text: str, leg: str) -> None:
     [
         ("wheeled by R. Sample, 2026-05-04",
          Said(method="wheeled", by="R. Sample", day="2026-05-04")),
+        ("wheeled by R. Sample (invented), 2026-05-04",
+         Said(method="wheeled", by="R. Sample (invented)", day="2026-05-04")),
         ("Walked on May 4, 2026 by R. Sample",
          Said(method="walked", by="R. Sample", day="2026-05-04")),
         ("taped", Said(method="taped")), ("on foot", Said(method="walked")),
