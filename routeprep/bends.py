@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from routeprep.chains import solve
+
 __all__ = ["Pieces", "pieces_of"]
 
 Floats = npt.NDArray[np.float64]
@@ -98,24 +100,35 @@ class Pieces:
         )
 
 
-def _hats(along_m: Floats, knot_m: Floats) -> Floats:
-    """Share of each knot's value in the broken line at places along (n, knots)."""
-    right = np.clip(np.searchsorted(knot_m, along_m, side="right"), 1, len(knot_m) - 1)
-    share = (along_m - knot_m[right - 1]) / (knot_m[right] - knot_m[right - 1])
-    hats = np.zeros((len(along_m), len(knot_m)))
-    rows = np.arange(len(along_m))
-    hats[rows, right - 1], hats[rows, right] = 1.0 - share, share
-    return hats
+def _fitted(
+    along_m: Floats, heading: Floats, sd: Floats, knot_m: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Direction at each knot by weighted least squares [rad], and its covariance [rad2].
 
+    The covariance is with itself and with the next one.  Each place lies between two knots and
+    tells of them alone, which makes the knots a chain.
+    """
+    count = len(knot_m)
+    left = np.clip(np.searchsorted(knot_m, along_m, side="right"), 1, count - 1) - 1
+    share = (along_m - knot_m[left]) / np.diff(knot_m)[left]
+    weight = sd**-2
 
-def _fitted(along_m: Floats, heading: Floats, sd: Floats, knot_m: Floats) -> tuple[Floats, Floats]:
-    """Direction at each knot by weighted least squares [rad], and its covariance [rad2]."""
-    hats = _hats(along_m, knot_m) / sd[:, None]
-    normal = hats.T @ hats
-    steps = np.diff(np.eye(len(knot_m)), axis=0)
-    loose = _NOTHING * np.trace(normal) / len(normal) * (steps.T @ steps)
-    covariance = np.linalg.inv(normal + loose)
-    return np.asarray(covariance @ (hats.T @ (heading / sd))), np.asarray(covariance)
+    def _sums(first: Floats, second: Floats) -> Floats:
+        """Sums by knot of what each place gives the knots before and after it."""
+        before = np.bincount(left, weight * first, minlength=count)
+        return before + np.bincount(left + 1, weight * second, minlength=count)
+
+    own = _sums((1.0 - share) ** 2, share**2)
+    given = _sums((1.0 - share) * heading, share * heading)
+    both = np.bincount(left, weight * share * (1.0 - share), minlength=count)[:-1]
+    loose = _NOTHING * float(own.mean())
+    ends = np.r_[1.0, np.full(count - 2, 2.0), 1.0]
+    found = solve(
+        (own + loose * ends)[:, None, None],
+        (both - loose)[:, None, None],
+        given[:, None, None],
+    )
+    return found.mean_states[:, 0, 0], found.own_cov[:, 0, 0], found.next_cov[:, 0, 0]
 
 
 def pieces_of(
@@ -141,18 +154,20 @@ def pieces_of(
         Of the line [m].
     """
     while True:
-        value, covariance = _fitted(along_m, heading_rad, sd_rad, knot_m)
-        slopes = np.diff(np.eye(len(knot_m)), axis=0) / np.diff(knot_m)[:, None]
-        bends = np.diff(slopes, axis=0)
-        chi2 = (bends @ value) ** 2 / np.sum(bends @ covariance * bends, axis=1)
+        value, own, following = _fitted(along_m, heading_rad, sd_rad, knot_m)
+        size_m = np.diff(knot_m)
+        curvature = np.diff(value) / size_m
+        variance = (own[1:] + own[:-1] - 2 * following) / size_m**2
+        # What two knots of a chain share goes through the one between.
+        across = following[1:] * following[:-1] / own[1:-1]
+        shared = (following[1:] + following[:-1] - own[1:-1] - across) / size_m[1:] / size_m[:-1]
+        chi2 = np.diff(curvature) ** 2 / (variance[1:] + variance[:-1] - 2 * shared)
         idle = (chi2 < _KNOT_CHI2) & (chi2 <= np.r_[chi2[1:], np.inf])
         idle &= chi2 < np.r_[np.inf, chi2[:-1]]
         if not idle.any():
             break
         knot_m = np.delete(knot_m, 1 + np.flatnonzero(idle))
-    sds = np.sqrt(np.sum(slopes @ covariance * slopes, axis=1))
-    curvature = slopes @ value
-    turning = np.abs(curvature) > _TURN_SDS * sds
+    turning = np.abs(curvature) > _TURN_SDS * np.sqrt(variance)
     found = Pieces(
         break_m=knot_m[1:-1],
         curvature_per_m=np.where(turning, curvature, 0.0),

@@ -5,6 +5,8 @@ locating finishes on the elements, with findings.  Its stations keep the plan's 
 are on the ground is reported, not applied.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,6 +85,22 @@ def _factors(line: Centerline, grid: Grid) -> Factors:
     )
 
 
+@contextmanager
+def _of_leg(leg: str) -> Iterator[None]:
+    """Name the leg in what is wrong with a coordinate system.
+
+    Raises
+    ------
+    LineError
+        The same, with the leg.
+    """
+    try:
+        yield
+    except LineError as error:
+        msg = f"leg {leg}: {error}"
+        raise LineError(msg, leg=leg) from error
+
+
 def _crs(alignment: Alignment, leg: LegSettings) -> tuple[str, tuple[Finding, ...]]:
     """The coordinate system that the file names, or the job where it does not.
 
@@ -102,7 +120,8 @@ def _crs(alignment: Alignment, leg: LegSettings) -> tuple[str, tuple[Finding, ..
         raise LineError(msg, leg=leg.code, alignment=alignment.name)
     if not alignment.crs or not leg.crs:
         return alignment.crs or leg.crs, ()
-    ours = system_of(leg.crs)
+    with _of_leg(leg.code):
+        ours = system_of(leg.crs)
     try:
         theirs = system_of(alignment.crs)
     except LineError:
@@ -227,7 +246,8 @@ def designed_line(
         not one for roads, or the coordinates have no place in it.
     """
     crs, said = _crs(alignment, leg)
-    grid = grid_of(crs, datum_operation=datum_operation)
+    with _of_leg(leg.code):
+        grid = grid_of(crs, datum_operation=datum_operation)
     along_m = _vertices(alignment)
     xy_m, _ = place_on(alignment, along_m, np.zeros(len(along_m)))
     lon_deg, lat_deg = _on_the_earth(alignment, grid, xy_m, leg.code)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from routeprep.centerline import from_pieces
+from routeprep.centerline import from_pieces, start_end
 from routeprep.curves import curves_of, curves_said
 from routeprep.designed import designed_line
 from routeprep.driven import path_driven
@@ -41,18 +41,23 @@ def _finding(leg: LegSettings, level: str, text: str) -> Finding:
     return Finding(level=level, where=f"leg {leg.code}", text=text)
 
 
+def _far(leg: LegSettings, length_m: float) -> str:
+    """A length [m] for people, in the leg's unit."""
+    return f"{length_m / leg.unit.length_m:,.1f} {leg.unit.length}"
+
+
 def _elevation(leg: LegSettings, fixes: pd.DataFrame) -> tuple[float, Finding]:
     """The road's height [m]: as given, else the middle of what the drives recorded, else 0."""
     if math.isfinite(leg.elevation_m):
-        text = f"ground length at the elevation given, {leg.elevation_m:,.1f} m"
+        text = f"ground length at the elevation given, {_far(leg, leg.elevation_m)}"
         return leg.elevation_m, _finding(leg, "note", text)
     heights = fixes["ele_m"].to_numpy()
     heights = heights[np.isfinite(heights)]
     if len(heights):
         middle_m = round(float(np.median(heights)), 1)
-        text = f"elevation was not given: {middle_m:,.1f} m taken from {len(heights):,} fixes"
+        text = f"elevation was not given: {_far(leg, middle_m)} taken from {len(heights):,} fixes"
         return middle_m, _finding(leg, "note", text)
-    text = "elevation was not given and no fix has one: lengths are at sea level, 0 m"
+    text = "elevation was not given and no fix has one: ground lengths are at sea level"
     return 0.0, _finding(leg, "doubt", text)
 
 
@@ -103,6 +108,20 @@ def _completed(leg: LegSettings, alignment: Alignment) -> tuple[LegSettings, tup
     return leg, tuple(found)
 
 
+def _turned(leg: LegSettings, line: Centerline) -> Iterator[Finding]:
+    """A start_near that would have a designed alignment the other way round."""
+    if (
+        leg.start_near_deg is not None
+        and start_end(line.lon_deg, line.lat_deg, leg.start_near_deg)[0]
+    ):
+        text = (
+            "start_near lies nearer to the end of the designed alignment than to its beginning; "
+            "its stations run as its file has them: look whether it is the right one, and mend "
+            "start_near"
+        )
+        yield _finding(leg, "doubt", text)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Lines:
     """What the lines of all legs are made from."""
@@ -129,7 +148,7 @@ class _Lines:
                 elevation_m=elevation_m,
                 datum_operation=self.settings.datum_operation,
             )
-            return leg, line, (said, *more, *findings)
+            return leg, line, (said, *more, *findings, *_turned(leg, line))
         if leg.code in survey.lines:
             line, findings = from_pieces(
                 survey.lines[leg.code],
@@ -181,8 +200,8 @@ def _limits(leg: LegSettings, stationing: Stationing, line: Centerline) -> tuple
     if first_m >= last_m:
         low, high = label(stationing, 0.0), label(stationing, line.length_m)
         msg = (
-            f"leg {leg.code}: the cut would run from {first_m:,.1f} m to {last_m:,.1f} m along; "
-            f"the line has stations {low} to {high}: mend from and to"
+            f"leg {leg.code}: the cut would run from {_far(leg, first_m)} to {_far(leg, last_m)} "
+            f"along; the line has stations {low} to {high}: mend from and to"
         )
         raise JobError(msg, leg=leg.code)
     return first_m, last_m
@@ -201,7 +220,8 @@ def _beyond(leg: Leg) -> Iterator[Finding]:
     )
     for what, over_m, words in past:
         if over_m > _WORTH_SAYING_M:
-            yield _finding(leg.settings, "doubt", f"{what} is {over_m:,.1f} m {words}")
+            text = f"{what} is {_far(leg.settings, over_m)} {words}"
+            yield _finding(leg.settings, "doubt", text)
 
 
 def _through_equations(leg: Leg) -> Iterator[Finding]:

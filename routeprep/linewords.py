@@ -5,6 +5,7 @@ leg's stations.  A leg of which nothing of a sort is known gives no rows.
 """
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from routeprep.designed import Factors, factors
@@ -32,6 +33,10 @@ _STEP = {"ft": 5, "m": 1}
 # Lengths with a ± are rounded to one of these [the unit's length], the largest that is no more
 # than half of it.
 _STEPS = (0.1, 0.5, 1.0, 5.0, 10.0, 50.0, 100.0, 500.0)
+
+# Stretches of a designed profile shorter than this are samples of a vertical curve [m]: they are
+# taken each 10 m.
+_SAMPLE_M = 15.0
 
 _WAY = {1: "stations counting up", -1: "stations counting down"}
 
@@ -211,17 +216,36 @@ def _steep(grade_share: float, decimals: int) -> str:
     return f"{text} % {'up' if grade_share > 0 else 'down'}"
 
 
-def _grade(grade: Grade, leg: Leg) -> tuple[str, ...]:
-    stretch = stretch_text(leg, grade.from_m, grade.to_m)
-    if grade.grade_sd_share == 0:
-        return stretch, _steep(grade.grade_share, 2), ""
-    half = math.ceil(HALF_95 * grade.grade_sd_share * 1000) / 10
-    return stretch, _steep(grade.grade_share, 1), f"±{half:.1f} %"
+def _samples(grades: Sequence[Grade]) -> Iterator[list[Grade]]:
+    """Grades one by one, but end to end the short ones of a designed profile's vertical curve."""
+    run: list[Grade] = []
+    for grade in grades:
+        short = not grade.grade_sd_share and grade.to_m - grade.from_m < _SAMPLE_M
+        if run and short and run[-1].to_m == grade.from_m:
+            run.append(grade)
+            continue
+        if run:
+            yield run
+        run = [grade] if short else []
+        if not short:
+            yield [grade]
+    if run:
+        yield run
+
+
+def _grade(run: Sequence[Grade], leg: Leg) -> tuple[str, ...]:
+    first, last = run[0], run[-1]
+    stretch = stretch_text(leg, first.from_m, last.to_m)
+    if first.grade_sd_share == 0:
+        ends = dict.fromkeys(_steep(one.grade_share, 2) for one in (first, last))
+        return stretch, " to ".join(ends), ""
+    half = math.ceil(HALF_95 * first.grade_sd_share * 1000) / 10
+    return stretch, _steep(first.grade_share, 1), f"±{half:.1f} %"
 
 
 def grade_rows(leg: Leg) -> list[tuple[str, ...]]:
-    """The grades: stretch, how steep looking up-station, ±."""
-    return [_grade(grade, leg) for grade in leg.grades]
+    """The grades: stretch, how steep looking up-station, ±; a vertical curve from and to."""
+    return [_grade(run, leg) for run in _samples(leg.grades)]
 
 
 def _whole(length_m: float, *, units: str, up: bool) -> str:

@@ -77,9 +77,9 @@ def sight_spots(
         for spot in _spots(course, leg, travel=travel, side=side, curves=curves, grades=grades)
     ]
     text = (
-        f"sight distance in plan view with {leg.sight_clearance_m:.1f} m clear beside the inside "
-        f"lane: {len(spots)} places to look at; a hint, no design check, and sight over crests is "
-        "not judged"
+        f"sight distance in plan view with {leg.sight_clearance_m / leg.unit.length_m:.1f} "
+        f"{leg.unit.length} clear beside the inside lane: {len(spots)} places to look at; a hint, "
+        "no design check, and sight over crests is not judged"
     )
     spots.sort(key=lambda spot: (-spot.travel, spot.from_m, spot.side))
     return tuple(spots), (Finding(level="note", where=where, text=text),)

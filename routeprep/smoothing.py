@@ -175,9 +175,7 @@ def _untimed(fixes: pd.DataFrame, defaults: Defaults) -> tuple[pd.DataFrame, Dri
     return smoothed, _facts(smoothed, length_m=length_m, stood_s=0.0, timed=False)
 
 
-def _facts(
-    smoothed: pd.DataFrame, *, length_m: float, stood_s: float, timed: bool
-) -> DriveFacts:
+def _facts(smoothed: pd.DataFrame, *, length_m: float, stood_s: float, timed: bool) -> DriveFacts:
     times = smoothed["time_utc"]
     return DriveFacts(
         drive_id=str(smoothed["drive_id"].iloc[0]),

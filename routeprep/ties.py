@@ -35,6 +35,8 @@ _DOUBTED_SHARE = 0.005
 _REFUSED_SHARE = 0.05
 # Stretches of line outside the ties shorter than this are not worth saying [m].
 _WORTH_SAYING_M = 1.0
+# Less than this is printed as 0.0 [the unit's length].
+_PRINTED = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -271,7 +273,8 @@ def _outside(known: Sequence[_Known], leg: _Leg) -> Iterator[Finding]:
         (known[0].along_m, f"before the first tie, {known[0].name}"),
         (leg.line.length_m - known[-1].along_m, f"after the last tie, {known[-1].name}"),
     )
-    for outside_m, where in ends:
+    for beyond_m, where in ends:
+        outside_m = min(beyond_m, leg.line.length_m)
         if outside_m > _WORTH_SAYING_M:
             yield leg.note(
                 f"{leg.far(outside_m)} of line {where}, has stations counted one for one from it; "
@@ -287,7 +290,7 @@ def _plain(stationing: Stationing) -> Stationing:
 def _start(stationing: Stationing, first: _Known, leg: _Leg) -> Iterator[Finding]:
     """How far the job's start is from what the ties have there."""
     residual_m = (leg.start - value_at(_plain(stationing), 0.0)) * leg.unit_m
-    if math.isfinite(residual_m):
+    if abs(residual_m) >= _PRINTED * leg.unit_m:
         more = "less" if residual_m < 0 else "more"
         yield leg.note(
             f"the start is {leg.far(abs(residual_m))} {more} than what the ties have at the line's "

@@ -2,15 +2,19 @@
 
 In go a leg and its rows of the list, out come walks: from each tie ahead and back, every station
 and every obstruction that is nearer to it than to another tie, with its distance on the ground.
+
+That distance is what the stations say, through all equations: plans, paint and a wheel know it
+better than the phone that placed the ties.  Where a tie follows, the distance on the line stands
+beside it, so that a difference is found and not spread.
 """
 
-from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from routeprep.designed import factors
 from routeprep.shapes import Leg
-from routeprep.stationing import label, stations_every
+from routeprep.stationing import number, stations_every, value_at
 
 __all__ = ["Row", "Stop", "Walk", "walks"]
 
@@ -24,9 +28,11 @@ class Stop:
     Attributes
     ----------
     wheel_m
-        Distance on the ground from the tie that the walk begins at [m].
+        Distance on the ground from the tie that the walk begins at, by the stations [m].
+    line_m
+        The same by where the two are on the line [m].
     station
-        Its label.
+        Its label, without the name of the zero.
     row
         Its row of the list; None for a bare station or a tie.
     tie
@@ -34,6 +40,7 @@ class Stop:
     """
 
     wheel_m: float
+    line_m: float
     station: str
     row: Row | None
     tie: str
@@ -64,9 +71,13 @@ class Walk:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Place:
-    """Something to walk to, ``along_m`` from the leg's start [m]; ``rank`` orders equals."""
+    """Something to walk to, ``along_m`` from the leg's start [m]; ``rank`` orders equals.
+
+    ``ground_m`` is where its station has it on the ground [m], counted from any one place.
+    """
 
     along_m: float
+    ground_m: float
     rank: int
     station: str
     row: Row | None = None
@@ -74,31 +85,63 @@ class _Place:
     paints: bool = False
 
 
-def _ties(leg: Leg) -> list[_Place]:
+def _ties(leg: Leg, ground: Callable[[float], float]) -> list[_Place]:
     """Physical things in order along the leg: its zero and its ties; a bare start is none."""
     known = [(tie.along_m, tie.by, tie.kind == "plan") for tie in leg.ties]
     if leg.stationing.zero:
         known = [(along_m, by, True) for along_m, by, _ in [(0.0, leg.stationing.zero, 1), *known]]
     return [
         _Place(
-            along_m=along_m, rank=0, station=_label(leg, along_m, decimals=1), tie=by, paints=paints
+            along_m=along_m,
+            ground_m=ground(along_m),
+            rank=0,
+            station=_label(leg, along_m, decimals=1),
+            tie=by,
+            paints=paints,
         )
         for along_m, by, paints in sorted(known)
     ]
 
 
 def _label(leg: Leg, along_m: float, *, decimals: int) -> str:
-    return label(leg.stationing, along_m, decimals=decimals)
+    """The station without the name of the zero, which the walk begins at or is headed by."""
+    return number(leg.stationing, along_m, step=0, decimals=decimals)
 
 
-def _places(leg: Leg, rows: Sequence[Row], *, every: float) -> list[_Place]:
+def _scale(leg: Leg) -> float:
+    """What a length along the leg is on the ground, for one of them."""
+    on_ground = factors(leg.line)
+    return 1.0 / on_ground.combined if on_ground else 1.0
+
+
+def _ground(leg: Leg, scale: float) -> Callable[[float], float]:
+    """Where the stations have a place on the ground [m], counted from any one place."""
+    running = replace(leg.stationing, equations=())
+    unit_m = leg.stationing.unit.length_m * scale
+    return lambda along_m: value_at(running, along_m) * unit_m
+
+
+def _places(
+    leg: Leg, rows: Sequence[Row], ground: Callable[[float], float], *, every: float
+) -> list[_Place]:
     """Round stations and things in order along the leg."""
     stations = [
-        _Place(along_m=along_m, rank=1, station=_label(leg, along_m, decimals=0))
+        _Place(
+            along_m=along_m,
+            ground_m=ground(along_m),
+            rank=1,
+            station=_label(leg, along_m, decimals=0),
+        )
         for along_m in stations_every(leg.stationing, every, to_m=leg.line.length_m)
     ]
     things = [
-        _Place(along_m=float(row["along_m"]), rank=2, station=str(row["station_text"]), row=row)
+        _Place(
+            along_m=float(row["along_m"]),
+            ground_m=ground(float(row["along_m"])),
+            rank=2,
+            station=str(row["station_text"]),
+            row=row,
+        )
         for row in rows
     ]
     return sorted([*stations, *things], key=lambda place: (place.along_m, place.rank))
@@ -111,7 +154,8 @@ def _walk(
     met = [*places, close_at] if close_at else list(places)
     stops = tuple(
         Stop(
-            wheel_m=abs(place.along_m - tie.along_m) * scale,
+            wheel_m=abs(place.ground_m - tie.ground_m),
+            line_m=abs(place.along_m - tie.along_m) * scale,
             station=place.station,
             row=place.row,
             tie=place.tie,
@@ -135,11 +179,12 @@ def walks(leg: Leg, rows: Sequence[Row], *, every: float) -> tuple[Walk, ...]:
     every
         Distance between the stations [the leg's length unit].
     """
-    ties, on_ground = _ties(leg), factors(leg.line)
-    scale = 1.0 / on_ground.combined if on_ground else 1.0
+    scale = _scale(leg)
+    ground = _ground(leg, scale)
+    ties = _ties(leg, ground)
     nearest: dict[int, list[_Place]] = {at: [] for at in range(len(ties))}
-    for place in _places(leg, rows, every=every) if ties else []:
-        away = [abs(place.along_m - tie.along_m) for tie in ties]
+    for place in _places(leg, rows, ground, every=every) if ties else []:
+        away = [abs(place.ground_m - tie.ground_m) for tie in ties]
         nearest[away.index(min(away))].append(place)
     made = []
     for at, tie in enumerate(ties):

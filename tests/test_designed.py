@@ -180,7 +180,7 @@ def test_a_name_that_only_its_program_knows_gives_way_to_the_jobs():
         "EPSG:26914 is taken, as the job says"
     )
     assert said[0] == ("doubt", expected)
-    with pytest.raises(LineError, match="coordinate system 'IN83-EF' is not known"):
+    with pytest.raises(LineError, match="leg A: coordinate system 'IN83-EF' is not known"):
         made(local)
 
 

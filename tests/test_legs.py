@@ -103,23 +103,23 @@ def test_limits_past_both_ends_are_said_with_their_amounts():
     _, findings = built(leg_settings(from_station="9+00", to_station="44+00"))
 
     assert texts(findings, "doubt") == [
-        "from is 30.5 m before the line begins: nothing was surveyed there",
-        "to is 36.3 m after it ends: nothing was surveyed there",
+        "from is 100.0 ft before the line begins: nothing was surveyed there",
+        "to is 119.2 ft after it ends: nothing was surveyed there",
     ]
 
 
 def test_limits_out_of_order_are_refused_with_the_stations_there_are():
     """The cut would end before it begins."""
-    with pytest.raises(JobError, match=r"from 0.0 m to -30.5 m .* 10\+00.0 to 42\+80.8"):
+    with pytest.raises(JobError, match=r"from 0.0 ft to -100.0 ft .* 10\+00.0 to 42\+80.8"):
         built(leg_settings(to_station="9+00"))
 
 
 @pytest.mark.parametrize(
     ("given_m", "heights", "expected_m", "level", "sentence"),
     [
-        (300.0, 900.0, 300.0, "note", "at the elevation given, 300.0 m"),
-        (math.nan, 900.04, 900.0, "note", "900.0 m taken from 101 fixes"),
-        (math.nan, math.nan, 0.0, "doubt", "lengths are at sea level, 0 m"),
+        (300.0, 900.0, 300.0, "note", "at the elevation given, 984.3 ft"),
+        (math.nan, 900.04, 900.0, "note", "2,952.8 ft taken from 101 fixes"),
+        (math.nan, math.nan, 0.0, "doubt", "lengths are at sea level"),
     ],
 )
 def test_elevation_as_given_else_from_the_drives_else_sea_level(
@@ -218,7 +218,7 @@ def test_an_equation_past_the_end_is_doubted():
     _, findings = built(leg_settings(equations=far))
 
     assert texts(findings, "doubt") == [
-        "station equation 50+00.00 BK = 0+00.00 AH is 219.2 m past an end of the line"
+        "station equation 50+00.00 BK = 0+00.00 AH is 719.2 ft past an end of the line"
     ]
 
 

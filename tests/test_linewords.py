@@ -184,6 +184,24 @@ def test_a_grade_says_up_or_down(grade_share, sd_share, steep, sure):
     assert grade_rows(replace(leg(), grades=(one,))) == [("10+00 to 19+85", steep, sure)]
 
 
+def test_a_vertical_curve_is_one_row():
+    """Samples of a designed profile end to end are said from the first to the last."""
+    at_m = [0.0, 200.0, 210.0, 220.0, 230.0, 400.0, 410.0, 500.0, 510.0, 520.0]
+    shares = [0.02, 0.015, 0.0, -0.015, -0.02, -0.01, 0.01, 0.03, 0.03]
+    grades = tuple(
+        Grade(from_m=one, to_m=two, grade_share=share)
+        for one, two, share in zip(at_m, at_m[1:], shares, strict=False)
+    )
+    apart = (*grades, replace(grades[-1], from_m=600.0, to_m=610.0))
+    rows = grade_rows(replace(leg(), grades=apart))
+
+    assert [row[1] for row in rows] == [
+        "2.00 % up", "1.50 % up to 1.50 % down", "2.00 % down", "1.00 % down", "1.00 % up",
+        "3.00 % up", "3.00 % up",
+    ]  # fmt: skip
+    assert rows[1][0] == "16+55 to 17+55"
+
+
 def test_sight_is_rounded_to_the_safe_side():
     """Seen down, needed up, to 5 ft or 1 m, with what hides the road."""
     road = tied_leg()

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from sheets.made_packs import leg, pack, rows, thing
 
 from routeprep import wheeling
-from routeprep.lines import Stationing, Tie
+from routeprep.lines import StationEquation, Stationing, Tie
 from routeprep.units import STATION_UNITS, to_m
 from routeprep.wheeling import walks
 
@@ -39,7 +39,7 @@ def test_feet_are_from_the_nearer_tie_in_the_order_met():
         ("joint 1", False), ("joint 1", True), ("joint 2", False), ("joint 2", True),
     ]  # fmt: skip
     assert [(stop.row["no"], stop.wheel_m) for stop in back.stops if stop.row] == [("A-1", 10.0)]
-    assert [(stop.tie or stop.row["no"], stop.wheel_m) for stop in ahead.stops] == [
+    assert [(stop.tie or stop.row["no"], pytest.approx(stop.wheel_m)) for stop in ahead.stops] == [
         ("A-2", 90.0), ("joint 2", 200.0),
     ]  # fmt: skip
     assert [(stop.row["no"], stop.wheel_m) for stop in back_2.stops] == [("A-3", 90.0)]
@@ -74,6 +74,26 @@ def test_a_designed_alignment_is_wheeled_on_the_ground(monkeypatch):
     (walk,) = walks(leg("B", length_m=100.0, zero="curb"), (), every=100.0)
 
     assert walk.stops[-1].wheel_m == pytest.approx(2 * to_m(300.0, "ft"))
+
+
+def test_feet_are_those_of_the_stations_and_at_the_next_tie_the_line_s_beside_them():
+    """800 ft of stations on 803 ft of line, with 500 ft of labels left out by an equation."""
+    foot_m, unit = to_m(1.0, "ft"), STATION_UNITS["100 ft"]
+    known_m = (100.0 * foot_m, 903.0 * foot_m)
+    counting = Stationing(
+        unit=unit, zero="", known_m=known_m, known_value=(2200.0, 3000.0),
+        equations=(StationEquation(back_value=2350.0, ahead_value=2850.0),),
+    )  # fmt: skip
+    ties = (tie(known_m[0], "22+00", by="joint 1"), tie(known_m[1], "35+00", by="joint 2"))
+    road = replace(leg("A", length_m=1000.0 * foot_m), stationing=counting, ties=ties)
+    ahead = next(one for one in walks(road, (), every=100.0) if one.tie == "joint 1" and one.ahead)
+    read = [(stop.station, round(stop.wheel_m / foot_m, 6)) for stop in ahead.stops]
+
+    assert read == [
+        ("22+00", 0.0), ("23+00", 100.0), ("29+00", 200.0), ("30+00", 300.0), ("31+00", 400.0),
+        ("35+00.0", 800.0),
+    ]  # fmt: skip
+    assert ahead.stops[-1].line_m == pytest.approx(803.0 * foot_m)
 
 
 @given(

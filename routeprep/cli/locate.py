@@ -1,4 +1,4 @@
-"""``routeprep locate POINTS --line LINE -o OUT.csv``: points against one line."""
+"""``routeprep locate POINTS -o OUT.csv``: points against one line, of a file or of a job's leg."""
 
 import math
 import re
@@ -12,11 +12,13 @@ import pandas as pd
 
 from routeprep.centerline import from_pieces
 from routeprep.cli.steps import FILE, JobFile, steps, write_file
+from routeprep.errors import ReadError
 from routeprep.exports.cells import DECIMALS, guarded
 from routeprep.lines import Centerline
 from routeprep.locating import Places, locate, runners_up
 from routeprep.packing import pack_of
 from routeprep.readers.disk import job_files, one_file
+from routeprep.readers.sniff import sort_of
 from routeprep.readers.vector import read_lines, read_points
 from routeprep.shapes import Defaults, Finding, Leg
 from routeprep.stationing import label
@@ -54,10 +56,29 @@ def _leg_of(job: Path | None, code: str | None) -> tuple[Leg | None, Defaults]:
 
 
 def _line(
-    path: Path, leg: Leg | None, *, join_gap_m: float
+    path: Path | None, leg: Leg | None, *, join_gap_m: float
 ) -> tuple[Centerline, tuple[Finding, ...]]:
-    """The line that a file holds, measured at the leg's elevation and from the leg's start."""
+    """The leg's own line, or the file's, measured at the leg's elevation and from its start.
+
+    Raises
+    ------
+    click.UsageError
+        If there is neither a file nor a leg.
+    ReadError
+        If the file is a designed alignment, which a leg has to bring.
+    """
+    if path is None:
+        if leg is None:
+            msg = "no line: give a file with --line, or a job with --job for its leg's own line"
+            raise click.UsageError(msg)
+        return leg.line, ()
     name, data = one_file(path)
+    if sort_of(data, name=name) == "landxml":
+        msg = (
+            f"{name}: is LandXML; make a designed alignment the centerline of a leg, and give its "
+            "job with --job and without --line"
+        )
+        raise ReadError(msg, file=name)
     line, findings = from_pieces(
         read_lines(data, name=name),
         leg=leg.settings.code if leg else name,
@@ -130,7 +151,7 @@ def _csv(table: pd.DataFrame) -> str:
 
 @click.command("locate")
 @click.argument("points", type=FILE)
-@click.option("--line", "along", type=FILE, required=True, help="The line to measure along.")
+@click.option("--line", "along", type=FILE, help="The line; without it the job's leg's own.")
 @click.option(
     "-o",
     "--output",
@@ -141,11 +162,14 @@ def _csv(table: pd.DataFrame) -> str:
 )
 @click.option("--job", type=JobFile(), help="Take elevation and stationing from this job's leg.")
 @click.option("--leg", "code", help="Which leg of the job; needed when it has several.")
-def command(points: Path, along: Path, out: Path, job: Path | None, code: str | None) -> None:
+def command(
+    points: Path, along: Path | None, out: Path, job: Path | None, code: str | None
+) -> None:
     """Put points on a line: along, offset and station of each.
 
-    POINTS and LINE are files in any coordinate system that they name.  Without a job, along is
-    the plain geodesic length and station is empty.  One row a point, in the points' order.
+    POINTS and LINE are files in any coordinate system that they name.  Without LINE it is the
+    job's leg's own line, a designed alignment by its elements.  Without a job, along is the plain
+    geodesic length and station is empty.  One row a point, in the points' order.
     """
     with steps(3) as done:
         leg, defaults = _leg_of(job, code)
@@ -156,7 +180,8 @@ def command(points: Path, along: Path, out: Path, job: Path | None, code: str | 
         added = _added(line, lon_deg, lat_deg, leg=leg, defaults=defaults)
         done("located the points")
         table = pd.concat([frame.reset_index(drop=True), added], axis=1)
-        write_file(out, _csv(table).encode(), inputs=(points, along))
+        inputs = tuple(path for path in (points, along, job) if path is not None)
+        write_file(out, _csv(table).encode(), inputs=inputs)
         done("wrote the table")
     doubtful = added.loc[added["doubt"] != "", "doubt"].value_counts().sort_index()
     click.echo(f"{out}: {len(added):,} points on a line of {line.length_m:,.1f} m")

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from routeprep import __version__
 from routeprep.elements import place_on
 from routeprep.exports.cells import guarded
-from routeprep.lines import Alignment, Stationing
+from routeprep.lines import Alignment, Curve, Stationing
 from routeprep.locating import place
 from routeprep.shapes import Leg
 from routeprep.stationing import equation_places, label, stations_every, value_at
@@ -74,16 +74,19 @@ class Staked:
 def _places(
     stationing: Stationing, length_m: float, every: float, named: Sequence[tuple[float, str]]
 ) -> list[tuple[float, str]]:
-    """Along [m] and what of all places, in order, each once; what has a name keeps it."""
+    """Along [m] and what of all places, in order, each once with all its names."""
     equations = [(at_m, f"equation {text}") for at_m, text in equation_places(stationing)]
     ends = [(0.0, "line begins"), (length_m, "line ends")]
     round_ones = [(at_m, "station") for at_m in stations_every(stationing, every, to_m=length_m)]
     found: list[tuple[float, str]] = []
-    for at_m, what in sorted([*ends, *equations, *named]) + round_ones:
-        on = -_SAME_M <= at_m <= length_m + _SAME_M
-        if on and all(abs(at_m - other_m) > _SAME_M for other_m, _ in found):
+    for at_m, what in sorted([*ends, *equations, *named, *round_ones]):
+        if found and at_m - found[-1][0] <= _SAME_M:
+            before_m, said = found.pop()
+            names = [name for name in dict.fromkeys((said, what)) if name != "station"]
+            found.append((before_m, "; ".join(names) or "station"))
+        elif -_SAME_M <= at_m <= length_m + _SAME_M:
             found.append((at_m, what))
-    return sorted(found)
+    return found
 
 
 def _staked(
@@ -116,6 +119,16 @@ def _staked(
     )
 
 
+def _curve_ends(curve: Curve) -> Iterator[tuple[float, str]]:
+    """Along [m] and name of a curve's ends, as plan sheets name them: with spirals, four."""
+    if curve.spiral_in_m > 0.0:
+        yield curve.from_m - curve.spiral_in_m, "TS"
+    yield curve.from_m, "SC" if curve.spiral_in_m > 0.0 else "PC"
+    yield curve.to_m, "CS" if curve.spiral_out_m > 0.0 else "PT"
+    if curve.spiral_out_m > 0.0:
+        yield curve.to_m + curve.spiral_out_m, "ST"
+
+
 def staked_leg(leg: Leg, *, every: float) -> Staked:
     """Places along a leg: round stations, its ends, station equations, and where curves begin.
 
@@ -127,7 +140,7 @@ def staked_leg(leg: Leg, *, every: float) -> Staked:
         Distance between the stations [the leg's length unit].
     """
     curves = leg.curves if leg.line.alignment is not None else ()
-    named = [*((one.from_m, "PC") for one in curves), *((one.to_m, "PT") for one in curves)]
+    named = [end for curve in curves for end in _curve_ends(curve)]
     places = _places(leg.stationing, leg.line.length_m, every, named)
     along_m = np.array([at_m for at_m, _ in places])
     return _staked(

@@ -179,6 +179,8 @@ def read_layers(
     with warnings.catch_warnings():
         # What GDAL remarks on names and extensions of a file in memory is not about the file.
         warnings.simplefilter("ignore", RuntimeWarning)
+        # Measures of vertices (M) are not read.
+        warnings.filterwarnings("ignore", "Measured", UserWarning)
         try:
             layers = _wanted(data, name=name, sorts=sorts)
             parts = [

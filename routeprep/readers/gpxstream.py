@@ -268,6 +268,8 @@ class _Parser:
     def keep(self, sort: str, lon_deg: float, lat_deg: float) -> None:
         """Add a point to its columns; the times of a planned route are no times of a drive."""
         points, said = self.points[sort], self.point
+        if not points.names:  # a point that stands in no track
+            points.names.append("")
         points.line.append(len(points.names) - 1)
         points.piece.append(max(self.piece, 0))
         points.time_us.append(self.time() if sort == "trkpt" else NO_TIME_US)

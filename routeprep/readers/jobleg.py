@@ -93,6 +93,22 @@ def _unit(leg: TomlTable, units: str) -> StationUnit:
     return STATION_UNITS[name]
 
 
+def _no_station(leg: TomlTable, key: str, error: StationError) -> None:
+    """Say that a label is none of the unit, and where the unit comes from if it is another's."""
+    text = leg.text(key)
+    others = [one.name for one in STATION_UNITS.values() if _is_label(text, one)]
+    hint = f"; if stations are written so, give the leg unit = {others[0]!r}" if others else ""
+    leg.fault(f"{key}: {error}{hint}")
+
+
+def _is_label(text: str, unit: StationUnit) -> bool:
+    try:
+        parse_station(split_region(text)[0], unit)
+    except StationError:
+        return False
+    return True
+
+
 def _station(leg: TomlTable, key: str, unit: StationUnit) -> float:
     """The value of a label [the unit's length]; NaN when left out."""
     text = leg.text(key)
@@ -101,7 +117,7 @@ def _station(leg: TomlTable, key: str, unit: StationUnit) -> float:
     try:
         return parse_station(text, unit)
     except StationError as error:
-        leg.fault(f"{key}: {error}")
+        _no_station(leg, key, error)
         return math.nan
 
 
@@ -112,7 +128,7 @@ def _label(leg: TomlTable, key: str, unit: StationUnit) -> str:
         try:
             parse_station(split_region(text)[0], unit)
         except StationError as error:
-            leg.fault(f"{key}: {error}")
+            _no_station(leg, key, error)
     return text
 
 

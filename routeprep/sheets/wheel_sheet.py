@@ -54,13 +54,15 @@ def _wheel_text(wheel_m: float, *, units: str) -> str:
 def _stop(stop: Stop, walk: Walk, *, units: str) -> dict[str, object]:
     row = stop.row
     paint = f"PAINT {stop.station}" if walk.paints else f"{stop.station}: do not paint"
+    wheel, line = (_wheel_text(one_m, units=units) for one_m in (stop.wheel_m, stop.line_m))
     if stop.tie:
-        what = f"CHECK THE WHEEL: {stop.station}, {stop.tie}"
+        other = "" if line == wheel else f"; {line} by its place on the line"
+        what = f"CHECK THE WHEEL: {stop.station}, {stop.tie}{other}"
     else:
         what = paint if row is None else str(row["what_text"])
     under = [] if row is None else [row["where_text"], row["plus_minus_text"]]
     return {
-        "wheel": _wheel_text(stop.wheel_m, units=units),
+        "wheel": wheel,
         "no": "" if row is None else row["no"],
         "station": "" if row is None else stop.station,
         "what": what,

@@ -1,6 +1,7 @@
 """GIS files: layers, zips and what the library cannot read."""
 
 import io
+import sqlite3
 import tempfile
 import zipfile
 from pathlib import Path
@@ -48,6 +49,18 @@ def test_of_several_layers_the_one_that_is_wanted_is_read() -> None:
 def test_all_layers_are_read_when_nothing_is_asked_for() -> None:
     """One after another."""
     assert read_layers(package(a=POINT, b=LINE), name="x.gpkg").frame["n"].tolist() == [1, 2]
+
+
+def test_measures_of_vertices_are_read_past(tmp_path: Path) -> None:
+    """Owners' files often have them; nothing is said about them (broken files, seed 101)."""
+    path = tmp_path / "m.gpkg"
+    path.write_bytes(package(a=POINT))
+    package_sql = sqlite3.connect(path)
+    with package_sql:
+        package_sql.execute("UPDATE gpkg_geometry_columns SET m = 1")
+    package_sql.close()
+
+    assert read_layers(path.read_bytes(), name="m.gpkg").frame["n"].tolist() == [1]
 
 
 def test_two_layers_that_fit_are_refused() -> None:

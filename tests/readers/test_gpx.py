@@ -296,6 +296,14 @@ def test_ids_say_what_a_thing_is_and_not_its_file() -> None:
     assert list(before.drive_names) == list(after.drive_names)
 
 
+def test_points_that_stand_in_no_track_are_a_drive_without_a_name() -> None:
+    """A broken tag around them (found by broken files, seed 101): no fix is lost."""
+    part = read(f"<gpx><trkz><name>up</name><trkseg>{fixes(0, 1)}</trkseg></trkz></gpx>")
+
+    assert list(part.drive_names.values()) == ["drive.gpx"]
+    assert len(part.fixes) == 2
+
+
 def test_deep_nesting_is_read_past() -> None:
     """A hundred thousand nested elements beside the track cost no stack."""
     deep = "<extensions>" + "<a>" * 100_000 + "</a>" * 100_000 + "</extensions>"

@@ -181,7 +181,7 @@ def test_points_with_properties_are_marks() -> None:
         ),
         ("", "", {"drives__b_txt": b"12+40 MH\n"}, "is a list of stations .* it under marks"),
         ("", "", {"drives__b_jpg": jpeg()}, "is a photo by its content.*; list it under photos"),
-        ('photos = ["p"]', "", {"p": MARKS}, "is a table .* under drives or marks or records"),
+        ('photos = ["p"]', "", {"p": MARKS}, "is a table .* under drives or walks or marks or records"),
         ("", "", {"drives__b_xml": b"<LandXML/>"}, "is LandXML .*; name it as the centerline of"),
         (
             "",

@@ -8,7 +8,9 @@ from sheets.pdf_text import pages_of
 from test_wheeling import tie
 
 from routeprep.errors import OutputError
+from routeprep.lines import Stationing
 from routeprep.sheets import wheel_sheet
+from routeprep.units import STATION_UNITS
 
 
 def tied(*ties, **changes):
@@ -49,6 +51,18 @@ def test_the_wheel_is_checked_at_the_next_tie():
     )
 
     assert "656 CHECK THE WHEEL: 19+84.3, joint 2" in text
+
+
+def test_where_stations_and_line_differ_both_are_at_the_next_tie():
+    """650 ft of stations on 656 ft of line between two ties: find it, do not spread it."""
+    known = (tie(100.0, "13+28"), tie(300.0, "19+78", by="joint 2"))
+    counting = Stationing(
+        unit=STATION_UNITS["100 ft"], zero="", known_m=(100.0, 300.0), known_value=(1328.0, 1978.0)
+    )
+    road = replace(leg("A", length_m=400.0), ties=known, stationing=counting)
+    text = " ".join(pages_of(wheel_sheet.render(pack([], legs=(road,)))))
+
+    assert "650 CHECK THE WHEEL: 19+78.0, joint 2; 656 by its place on the line" in text
 
 
 def test_a_leg_without_a_physical_thing_says_what_is_missing():
