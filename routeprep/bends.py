@@ -115,17 +115,20 @@ def _fitted(
 
     def _sums(first: Floats, second: Floats) -> Floats:
         """Sums by knot of what each place gives the knots before and after it."""
-        before = np.bincount(left, weight * first, minlength=count)
-        return before + np.bincount(left + 1, weight * second, minlength=count)
+        before, after = (
+            np.bincount(knot, weight * share_of, minlength=count).astype(np.float64)
+            for knot, share_of in ((left, first), (left + 1, second))
+        )
+        return before + after
 
     own = _sums((1.0 - share) ** 2, share**2)
     given = _sums((1.0 - share) * heading, share * heading)
-    both = np.bincount(left, weight * share * (1.0 - share), minlength=count)[:-1]
+    between = _sums(share * (1.0 - share), np.zeros_like(share))[:-1]
     loose = _NOTHING * float(own.mean())
     ends = np.r_[1.0, np.full(count - 2, 2.0), 1.0]
     found = solve(
         (own + loose * ends)[:, None, None],
-        (both - loose)[:, None, None],
+        (between - loose)[:, None, None],
         given[:, None, None],
     )
     return found.mean_states[:, 0, 0], found.own_cov[:, 0, 0], found.next_cov[:, 0, 0]

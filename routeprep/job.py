@@ -23,7 +23,7 @@ from routeprep.deciding import (
     splits,
 )
 from routeprep.drives import CleanDrives, clean
-from routeprep.kinds import KindTable
+from routeprep.kinds import NO_THINGS, KindTable
 from routeprep.legs import build_legs
 from routeprep.matching import Path, match
 from routeprep.merging import Group, anchor_of, group, looks_of
@@ -44,11 +44,6 @@ from routeprep.tables import rows_of
 
 __all__ = ["prepare"]
 
-# Kinds of these groups are no things in the road: what they are for.
-_NO_THINGS = {
-    "stations": "says a station, no thing in the road: see the leg's ties and mile markers",
-    "what hid the road": "says where the road was hidden: see poorly looked at",
-}
 # Why a mark of a kind that is understood is yet to be sorted.
 _NO_PLACE = "no place is said"
 
@@ -210,9 +205,9 @@ def _homeless(numbered: Numbered, settings: Settings) -> list[Finding]:
 def _no_things(kinds: KindTable) -> dict[str, str]:
     """Codes of the kinds that are no things in the road, with what they are for."""
     return {
-        code: _NO_THINGS[kind.group]
+        code: NO_THINGS[kind.group]
         for code, kind in kinds.kinds.items()
-        if kind.group in _NO_THINGS
+        if kind.group in NO_THINGS
     }
 
 

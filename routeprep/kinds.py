@@ -17,22 +17,22 @@ from routeprep.sayings import Lexicon, Saying, phrase, understand
 from routeprep.units import to_m
 from routeprep.words import OWN_PHRASES, Role, bits_of
 
-__all__ = ["ACROSS", "ACTIONS", "GROUPS", "Kind", "KindTable", "Proposal", "nearest", "parse_kinds"]
+__all__ = [
+    "ACROSS", "ACTIONS", "GROUPS", "NO_THINGS", "Kind", "KindTable", "Proposal", "nearest",
+    "parse_kinds",
+]  # fmt: skip
 
 # The groups, in the order in which a legend lists them.
 GROUPS = (
-    "iron in the road",
-    "do not cut without the owner",
-    "in the surface",
-    "edges",
-    "overhead",
-    "transitions",
-    "traffic and access",
-    "site",
-    "stations",
-    "what hid the road",
-    "sketchy spot",
-)
+    "iron in the road", "do not cut without the owner", "in the surface", "edges", "overhead",
+    "transitions", "traffic and access", "site", "stations", "what hid the road", "sketchy spot",
+)  # fmt: skip
+
+# Groups of marks that are no things in the road, with what they are for.
+NO_THINGS = {
+    "stations": "says a station, no thing in the road: see the leg's ties and mile markers",
+    "what hid the road": "says where the road was hidden: see poorly looked at",
+}
 
 # Where across the road, in the words that are stored.  The first five run from the curb to the
 # line that parts the directions; left and right are as the person said them, in their frame.

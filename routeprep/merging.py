@@ -246,13 +246,16 @@ def group(
     ]
     alone = {i for i, look in enumerate(looks) if look.item_id in splits}
     sets = _parted(told, alone, len(looks))
-    for *_, i, j in _pairs(looks, kinds, defaults):
+    pairs = _pairs(looks, kinds, defaults)
+    may_join: list[set[int]] = [set() for _ in looks]
+    for *_, i, j in pairs:
+        may_join[i].add(j)
+        may_join[j].add(i)
+    for *_, i, j in pairs:
         mine, others = sets.of(i), sets.of(j)
         if mine is others or alone.intersection(mine) or alone.intersection(others):
             continue
-        both = [(looks[a], looks[b]) for a in mine for b in others]
-        near = all(math.isfinite(_apart_sds(a, b, defaults)) for a, b in both)
-        if near and all(_may_join(a, b, kinds) for a, b in both):
+        if all(may_join[one].issuperset(others) for one in mine):
             sets.unite(i, j)
     for pair in told:
         sets.unite(*pair)

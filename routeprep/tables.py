@@ -289,4 +289,6 @@ def check(frame: pd.DataFrame, columns: tuple[Column, ...], *, what: str) -> pd.
 
 def rows_of(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Rows of a table as mappings from column to value, in order."""
-    return [{str(name): value for name, value in row.items()} for row in frame.to_dict("records")]
+    names = [str(name) for name in frame.columns]
+    columns = [frame[name].tolist() for name in frame.columns]
+    return [dict(zip(names, values, strict=True)) for values in zip(*columns, strict=True)]

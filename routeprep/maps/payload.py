@@ -16,7 +16,7 @@ import shapely
 from routeprep.coverage import poorly
 from routeprep.deciding import NOT_DECIDED
 from routeprep.geodesy import bearings_deg
-from routeprep.kinds import GROUPS, Kind
+from routeprep.kinds import GROUPS, NO_THINGS, Kind
 from routeprep.lines import Centerline
 from routeprep.linewords import stretch_text
 from routeprep.listing import distance_text, rows
@@ -29,8 +29,8 @@ __all__ = ["payload"]
 
 Floats = npt.NDArray[np.float64]
 
-# Groups that are drawn: all but those whose marks are no things in the road (``job``).
-_GROUPS = tuple(group for group in GROUPS if group not in {"stations", "what hid the road"})
+# Groups that are drawn: all but those whose marks are no things in the road.
+_GROUPS = tuple(group for group in GROUPS if group not in NO_THINGS)
 
 # A tick at each of these station values: 500 ft or 100 m, as on the sheet's landmark rows.
 _TICK = {"ft": 500.0, "m": 100.0}
