@@ -5,8 +5,8 @@ PYTHON ?= python3
 BIN := .venv/bin
 UV := $(or $(shell command -v uv 2>/dev/null),.tools/bin/uv)
 INSTALL = $(UV) pip install --quiet --python $(BIN)/python --require-hashes -c requirements.lock
-CORE := errors units words sayings kinds tables lines shapes identity geodesy datums grids \
-	planar sun chains arcs bends elements drives noise tracks fitting standing smoothing centerline \
+CORE := errors units words sayings kinds spreads tables lines shapes identity geodesy datums \
+	grids planar sun chains arcs bends elements drives noise tracks fitting standing smoothing centerline \
 	designed spines shaping runs lanes middle driven alongside arcfit turns across locating regions \
 	stationing stakes markers ties curves stopping sight legs matching coverage walkwords walked \
 	spots placing merging concluding numbering deciding job listing wording linewords surveywords \
@@ -14,6 +14,10 @@ CORE := errors units words sayings kinds tables lines shapes identity geodesy da
 empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))
+
+# Linear algebra on one thread: the matrices are small, and on a busy machine threads that wait for
+# each other make it many times slower.
+export OPENBLAS_NUM_THREADS := 1
 
 # Compiled once while installing, so that no later start pays for it.
 export UV_COMPILE_BYTECODE := 1

@@ -8,8 +8,9 @@ import math
 from dataclasses import dataclass
 
 from routeprep.shapes import LegSettings
+from routeprep.spreads import UNIFORM_IN_SDS
 
-__all__ = ["UNIFORM_IN_SDS", "Lateral", "turn"]
+__all__ = ["Lateral", "only_side", "turn"]
 
 # Where in its lane a position lies, from the line outward as a share of the lane's width: wheel
 # paths about 3 ft either side of the middle of a 12-ft lane (common practice, no source).
@@ -22,8 +23,6 @@ _SHARE = {
 _IN_LANE = {"right wheel path": "outer wheel path", "left wheel path": "inner wheel path"}
 # A position said is good to about this share of a lane (common practice, no source).
 _SAID_SD_SHARE = 0.15
-# Length of an even spread in its standard deviations (uniform distribution).
-UNIFORM_IN_SDS = math.sqrt(12.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +86,7 @@ def turn(across: str, *, frame: str, travel: int, leg: LegSettings) -> Lateral:
     position = _IN_LANE.get(across, across) if frame == "as driven" else across
     position = position if position in _SHARE else ""
     side = _side(across, frame=frame, travel=travel)
-    only = _only_side(leg)
+    only = only_side(leg)
     if only and frame == "as driven" and side != only:
         # All lanes lie on one side; said of another side, or driven against the traffic, the
         # words do not tell curb from line.
@@ -99,7 +98,7 @@ def turn(across: str, *, frame: str, travel: int, leg: LegSettings) -> Lateral:
     return _in_lane(side, position, leg)
 
 
-def _only_side(leg: LegSettings) -> int:
+def only_side(leg: LegSettings) -> int:
     """The side that all lanes of a one-way leg lie on; 0 when both have lanes."""
     return (leg.lanes_left == 0) - (leg.lanes_right == 0)
 

@@ -120,13 +120,12 @@ def stretches(fixes: pd.DataFrame, plane: Plane, line: Polyline) -> list[Stretch
     """
     found = []
     heading = np.arctan2(line.step_m[:, 0], line.step_m[:, 1])
-    begin_m = np.r_[0.0, np.cumsum(line.length_m)]
     for _, piece in fixes.groupby(["drive_id", "piece"], sort=True):
         xy_m = plane.to_xy(piece["lon_deg"].to_numpy(), piece["lat_deg"].to_numpy())
         rows = thin(xy_m, step_m=_THIN_M)
         xy_m, time_s = xy_m[rows], _times_s(xy_m[rows], seconds_of(piece["time_utc"])[rows])
         feet = line.feet(xy_m)
-        along_m = begin_m[feet.segment] + feet.fraction * line.length_m[feet.segment]
+        along_m = line.along_m[feet.segment] + feet.fraction * line.length_m[feet.segment]
         inside = (feet.fraction >= 0) & (feet.fraction <= 1)
         on = inside & (np.abs(feet.offset_m) <= _BESIDE_M)
         for part, direction in _parts(xy_m, along_m, on):
@@ -244,17 +243,18 @@ def _contrasts(parts: Sequence[Stretch]) -> list[tuple[Stretch, Floats]]:
     large in variance; it is made smaller by that.
     """
     found = []
+    lane_m = {way: _lane_m(parts, way) for way in {part.direction for part in parts}}
     for one in parts:
         beside = np.full((len(parts), len(one.along_m)), np.nan)
         for row, two in enumerate(parts):
             if two is not one:
-                own_m = two.offset_m - _lane_m(parts, two.direction)
+                own_m = two.offset_m - lane_m[two.direction]
                 beside[row] = np.interp(
                     one.along_m, two.along_m, own_m, left=math.nan, right=math.nan
                 )
         count = np.isfinite(beside).sum(axis=0)
         mean_m = np.nansum(beside, axis=0) / np.maximum(count, 1)
-        own_m = one.offset_m - _lane_m(parts, one.direction)
+        own_m = one.offset_m - lane_m[one.direction]
         rows = np.flatnonzero(count > 0)
         apart_m = (own_m - mean_m) * np.sqrt(count / (count + 1.0))
         found.append((one.rows(rows), apart_m[rows]))

@@ -108,15 +108,24 @@ class _Model:
         )
         from_m, to_m = begin_m[self.curves], np.append(path.break_m, np.inf)[self.curves]
         size_m = np.maximum(np.minimum(along_m[:, None], to_m) - from_m, 0.0)
-        node_m = from_m + _NODES[:, None, None] * size_m
-        turned = path.at(node_m.ravel())[0].reshape(*node_m.shape, 2)
-        ahead_m = np.einsum("nk,qnck->qnc", way, place[:, None] - turned)
-        slopes[:, _FIRST + self.breaks :] = -size_m * np.tensordot(_WEIGHTS, ahead_m, axes=1)
+        passed = along_m[:, None] >= to_m
+        moment_m2 = passed[..., None] * _moments(path, from_m, np.where(passed, size_m, 0.0).max(0))
+        rows, curves = np.nonzero((size_m > 0) & ~passed)
+        moment_m2[rows, curves] = _moments(path, from_m[curves], size_m[rows, curves])
+        ahead_m2 = size_m[..., None] * place[:, None] - moment_m2
+        slopes[:, _FIRST + self.breaks :] = -np.einsum("nk,nck->nc", way, ahead_m2)
         return slopes
 
     def at(self, piece: int) -> int:
         """Which of the numbers is the curvature of a piece that is a curve."""
         return _FIRST + self.breaks + int(np.searchsorted(self.curves, piece))
+
+
+def _moments(path: ArcPath, from_m: Floats, size_m: Floats) -> Floats:
+    """Places of a path summed over a length of it from each beginning (n, 2) [m2]."""
+    node_m = from_m + _NODES[:, None] * size_m
+    places = path.at(node_m.ravel())[0].reshape(*node_m.shape, 2)
+    return np.asarray(size_m[:, None] * np.tensordot(_WEIGHTS, places, axes=1))
 
 
 class Fit:

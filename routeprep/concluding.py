@@ -18,6 +18,7 @@ from routeprep.kinds import KindTable
 from routeprep.locating import place
 from routeprep.merging import METHODS, Group, Look, knows_across, passings
 from routeprep.shapes import Leg
+from routeprep.tables import ON_FOOT
 
 __all__ = ["conclude"]
 
@@ -134,7 +135,7 @@ def _status(
     times: int,
     zone: zoneinfo.ZoneInfo,
 ) -> str:
-    on_foot = [look for look in looks if look.method in ("walked", "wheeled", "taped")]
+    on_foot = [look for look in looks if look.method in ON_FOOT]
     if on_foot:
         mark = marks[_best(on_foot)[-1].item_id]
         when = mark["time_utc"]

@@ -16,7 +16,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from routeprep import tables
-from routeprep.drives import seconds_of
+from routeprep.drives import seconds_of, silent
 from routeprep.geodesy import plane_at
 from routeprep.lanes import BLOCK_M, lane_fit
 from routeprep.locating import locate
@@ -35,9 +35,8 @@ Flags = npt.NDArray[np.bool_]
 # A drive turned round when it came back by more than this [m]: twice what a phone strays.  Common
 # practice, no source.
 _TURN_M = 30.0
-# The signal was lost between fixes more than so many usual waits and so much [s] apart, when the
-# vehicle went farther than this meanwhile [m]; common practice, no source.
-_LOST_WAITS, _LOST_S = 3.0, 2.0
+# The signal was lost in a silence when the vehicle went farther than this meanwhile [m]; common
+# practice, no source.
 _LOST_M = 30.0
 # A lane is told when its chance is at least this; common practice, no source.
 _TOLD = 0.9
@@ -106,8 +105,8 @@ def _passes(path: Path, leg: int) -> list[_Pass]:
             part = rows[first : last + 1]
             along_m = way * np.maximum.accumulate(way * path.along_m[part])
             seconds = path.seconds[part]
-            silent = np.diff(seconds) > _LOST_WAITS * usual_s + _LOST_S
-            lost = silent & (np.abs(np.diff(along_m)) > _LOST_M)
+            silence = silent(np.diff(seconds), usual_s=usual_s)
+            lost = silence & (np.abs(np.diff(along_m)) > _LOST_M)
             passes.append(
                 _Pass(
                     direction=way,

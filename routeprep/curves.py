@@ -21,9 +21,9 @@ from routeprep.arcfit import Beside
 from routeprep.bends import Pieces, pieces_of
 from routeprep.geodesy import ground_factor, plane_at
 from routeprep.lines import Alignment, Centerline, Curve
-from routeprep.noise import RADIUS_68_IN_SDS
-from routeprep.planar import Polyline
+from routeprep.planar import Polyline, thin
 from routeprep.shapes import Defaults, Finding
+from routeprep.spreads import RADIUS_68_IN_SDS
 from routeprep.turns import Arc, arcs_of
 
 __all__ = ["curves_of", "curves_said"]
@@ -42,6 +42,10 @@ _KNOT_M = 30.0
 _SCALE_M = 60.0
 # Steps of the way to a foot.
 _FOOT_STEPS = 4
+# Fixes of more drives than the first are thinned, the more drives the more, up to the last [m] at
+# so many drives: errors that wander hardly change over it, and a fit takes as long as for a few
+# drives.  Common practice, no source.
+_WHOLE_DRIVES, _SPARSE_DRIVES, _SPARSE_M = 10.0, 100.0, 40.0
 
 # Vertices of a file's line are no surer than this [m]: 7 decimals of a degree are 0.01 m.
 _VERTEX_SD_M = 0.02
@@ -161,7 +165,7 @@ class _Road:
     def __init__(self, line: Centerline, xy_m: Floats) -> None:
         self.centerline = line
         self.line = Polyline(xy_m)
-        self.grid_m = np.r_[0.0, np.cumsum(self.line.length_m)]
+        self.grid_m = self.line.along_m
         self.heading_rad = np.unwrap(np.arctan2(self.line.step_m[:, 0], self.line.step_m[:, 1]))
         self.middle_m = (self.grid_m[1:] + self.grid_m[:-1]) / 2
 
@@ -203,6 +207,7 @@ def _driven(road: _Road, parts: list[Stretch], device_sd_m: float) -> list[Arc]:
     """Arcs of a path driven, fitted to the fixes."""
     if not parts:
         return []
+    parts = _sparse(parts, float(road.grid_m[-1]))
     wander = wander_of(parts, device_sd_m=device_sd_m)
 
     def _points(from_m: float, to_m: float) -> list[Beside]:
@@ -220,6 +225,15 @@ def _driven(road: _Road, parts: list[Stretch], device_sd_m: float) -> list[Arc]:
         ]
 
     return arcs_of(_first_driven(road, parts, wander), _points, road.place)
+
+
+def _sparse(parts: list[Stretch], length_m: float) -> list[Stretch]:
+    """Fewer fixes of each drive where many lie side by side."""
+    drives = sum(float(np.ptp(part.along_m)) for part in parts) / length_m
+    if drives <= _WHOLE_DRIVES:
+        return parts
+    step_m = min(_SPARSE_M, _SPARSE_M * drives / _SPARSE_DRIVES)
+    return [part.rows(thin(part.xy_m, step_m=step_m)) for part in parts]
 
 
 def _first_driven(road: _Road, parts: list[Stretch], wander: Wander) -> Pieces:

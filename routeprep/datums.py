@@ -19,6 +19,7 @@ from pyproj.network import set_network_enabled  # type: ignore[attr-defined]
 from pyproj.transformer import TransformerGroup
 
 from routeprep.errors import LineError
+from routeprep.spreads import HALF_95
 
 __all__ = ["Datum", "Shift", "System", "datum_of", "shift_of", "system_of"]
 
@@ -26,11 +27,10 @@ Floats = npt.NDArray[np.float64]
 
 # What taking a datum for WGS 84 adds to the ±, the half-width of the 95 % interval [m], and that as
 # a standard deviation; the error is one and the same all over a job, so it is added, not its
-# square.  NAD83 lies 1 to 1.5 m from
-# today's WGS 84 in the conterminous United States, ETRS89 and GDA94 up to 2 m: plates move (from
-# memory).
+# square.  NAD83 lies 1 to 1.5 m from today's WGS 84 in the conterminous United States, ETRS89 and
+# GDA94 up to 2 m: plates move (from memory).
 _TAKEN_AS_ONE_M = 1.0
-_TAKEN_AS_ONE_SD_M = _TAKEN_AS_ONE_M / 1.959964
+_TAKEN_AS_ONE_SD_M = _TAKEN_AS_ONE_M / HALF_95
 _WGS84 = "World Geodetic System 1984"
 # Families of datums whose every realization is within a metre or two of WGS 84; most of their
 # members publish a zero shift to it as well.

@@ -36,6 +36,8 @@ _MOST_SCALE_SHARE = 0.01
 # A plane that stretches a road by more than this share at its elevation is probably not the one
 # that the plans are in; common practice, no source.
 _LIKELY_SCALE_SHARE = 0.0015
+# A road may run on so far past the area that its plane is for [deg]; common practice, no source.
+_BESIDE_DEG = 0.5
 # PROJ's names of the two feet.
 _FEET = {"foot": "ft", "US survey foot": "ftUS"}
 
@@ -114,8 +116,8 @@ def _crs(alignment: Alignment, leg: LegSettings) -> tuple[str, tuple[Finding, ..
     if not alignment.crs and not leg.crs:
         msg = (
             f"{where}: alignment {alignment.name!r} cannot be located from longitude and latitude, "
-            "since its file names no coordinate system; give the leg the plane that the plans are "
-            'in, crs = "EPSG:..."'
+            "since its file names no coordinate system, or several; name the plane that the plans "
+            'are in: centerline = { file = "...", crs = "EPSG:..." }'
         )
         raise LineError(msg, leg=leg.code, alignment=alignment.name)
     if not alignment.crs or not leg.crs:
@@ -210,16 +212,43 @@ def _unlikely(line: Centerline, found: Factors) -> str:
     )
 
 
+def _outside(line: Centerline) -> str:
+    """What is odd about a line where its plane is not for; empty where nothing is.
+
+    Easting read as northing mostly ends there, and so does the plane of another zone.
+    """
+    crs = system_of(line.crs).crs
+    area = crs.area_of_use
+    lon_deg, lat_deg = float(line.lon_deg[0]), float(line.lat_deg[0])
+    if area is None or (
+        _within(lon_deg, area.west, area.east) and _within(lat_deg, area.south, area.north)
+    ):
+        return ""
+    return (
+        f"in {line.crs} the line begins near {lon_deg:.4f}, {lat_deg:.4f}, but that plane, "
+        f"{crs.name}, is for {area.west:.1f} to {area.east:.1f}, {area.south:.1f} to "
+        f"{area.north:.1f}; look whether it is the plans', and whether the file has northing first"
+    )
+
+
+def _within(at_deg: float, low_deg: float, high_deg: float) -> bool:
+    """Whether a degree is of an area, and a little beyond; one over the date line has them all."""
+    return low_deg > high_deg or low_deg - _BESIDE_DEG <= at_deg <= high_deg + _BESIDE_DEG
+
+
 def _said(alignment: Alignment, line: Centerline, found: Factors, leg: LegSettings) -> str:
     """The lengths and factors, in the leg's unit."""
-    unit_m, unit = leg.unit.length_m, leg.unit.length
     longer_m = found.ground_m - found.declared_m
+    declared, ground, apart = (
+        leg.unit.length_text(size_m, decimals=2)
+        for size_m in (found.declared_m, found.ground_m, abs(longer_m))
+    )
     return (
-        f"stations keep the plan's lengths: {found.declared_m / unit_m:,.2f} {unit} of alignment "
-        f"{alignment.name!r} in {line.crs} are {found.ground_m / unit_m:,.2f} {unit} on the "
-        f"ground, {abs(longer_m) / unit_m:.2f} {unit} {'more' if longer_m >= 0 else 'less'} "
+        f"stations keep the plan's lengths: {declared} of alignment {alignment.name!r} in "
+        f"{line.crs} are {ground} on the ground, {apart} {'more' if longer_m >= 0 else 'less'} "
         f"(grid scale {found.grid_scale:.8f}, elevation factor {found.elevation_factor:.8f} at "
-        f"{line.elevation_m:,.1f} m, combined {found.combined:.8f}): reported, not applied"
+        f"{leg.unit.length_text(line.elevation_m)}, combined {found.combined:.8f}): reported, not "
+        "applied"
     )
 
 
@@ -267,6 +296,7 @@ def designed_line(
     texts = (
         ("doubt", _unlike_feet(alignment, grid)),
         ("note", grid.datum.said),
+        ("doubt", _outside(line)),
         ("doubt", _unlikely(line, found)),
         ("note", _said(alignment, line, found, leg)),
     )

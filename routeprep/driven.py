@@ -81,8 +81,7 @@ def _path(
                 "centerline file"
             )
             raise LineError(msg, leg=leg.code)
-        grid_m = np.r_[0.0, np.cumsum(line.length_m)]
-        middle = middle_of(roadway.runs, leg, grid_m=grid_m)
+        middle = middle_of(roadway.runs, leg, grid_m=line.along_m)
         xy_m = shaped(
             _moved(line, middle.offset_m),
             apart_m=middle.apart_m,

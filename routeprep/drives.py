@@ -16,7 +16,7 @@ import pandas as pd
 from routeprep.geodesy import plane_at
 from routeprep.shapes import Defaults, Finding
 
-__all__ = ["CleanDrives", "clean", "seconds_of"]
+__all__ = ["CleanDrives", "clean", "seconds_of", "silent"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -32,6 +32,9 @@ _PARKED_S = 600.0
 # many times as far as the drive's fixes usually are.  Common practice, no source.
 _PUSH_MOST_MPS2 = 20.0
 _BESIDE_M, _BESIDE_TIMES = 10.0, 8.0
+# A wait from fix to fix is a silence when it is longer than so many usual ones and so much [s];
+# common practice, no source.
+_SILENT_WAITS, _SILENT_S = 3.0, 2.0
 # Fixes of two copies of a drive agree when they are this near at one time [m].  Common practice,
 # no source.
 _AGREE_M = 2.0
@@ -61,6 +64,19 @@ def seconds_of(times: pd.Series) -> Floats:
     """Seconds since 1970 of each time [s], NaN where there is none."""
     plain = times.dt.tz_localize(None).to_numpy(dtype="datetime64[us]")
     return np.where(np.isnat(plain), np.nan, plain.astype(np.int64) / 1e6)
+
+
+def silent(wait_s: Floats, *, usual_s: float) -> Flags:
+    """Whether waits from fix to fix are so long that the device was silent.
+
+    Parameters
+    ----------
+    wait_s
+        The waits [s].
+    usual_s
+        The drive's usual one [s].
+    """
+    return np.asarray(wait_s > _SILENT_WAITS * usual_s + _SILENT_S)
 
 
 def _in_order(seconds: Floats) -> Flags:
@@ -140,13 +156,18 @@ def _speed_mps(xy_m: Floats, seconds: Floats, one: Ints, other: Ints) -> Floats:
 
 
 def _pieces(xy_m: Floats, seconds: Floats, piece: Ints, defaults: Defaults) -> Ints:
-    """Piece of each fix: a new one after a break in the file, a silence or a jump."""
+    """Piece of each fix: a new one after a break in the file, a silence or a jump.
+
+    A break in the file that times show to be no longer than the gap is a fix or two lost, under a
+    bridge or in a street canyon: no more is unknown there than in any silence as short.
+    """
     step_m = np.hypot(*np.diff(xy_m, axis=0).T)
     wait_s = np.diff(seconds)
     silent = (wait_s > defaults.drive_gap_s) & (step_m > _MOVED_M)
     silent |= wait_s > max(_PARKED_S, defaults.drive_gap_s)
     jump = step_m / wait_s > defaults.jump_speed_mps
-    return np.cumsum(np.r_[False, silent | jump | (np.diff(piece) != 0)]).astype(np.int64)
+    broken = (np.diff(piece) != 0) & ~(wait_s <= defaults.drive_gap_s)
+    return np.cumsum(np.r_[False, silent | jump | broken]).astype(np.int64)
 
 
 def _clean_one(

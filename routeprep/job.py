@@ -44,6 +44,8 @@ from routeprep.tables import rows_of
 
 __all__ = ["prepare"]
 
+# What a record is called that its owner's file gives no name.
+_NO_NAME = "(no name)"
 # Why a mark of a kind that is understood is yet to be sorted.
 _NO_PLACE = "no place is said"
 
@@ -78,7 +80,7 @@ def prepare(
     given = sorted_kinds(decisions, settings.kinds)
     made = _one_each(_on_kept(survey.marks, drives), "mark_id", given)
     driven = _by_vehicle(smoothed.fixes, survey, drives)
-    legs, said = build_legs(replace(survey, marks=made), settings, driven)
+    legs, said = build_legs(replace(survey, marks=made), settings, driven, smoothed.tracks)
     paths = match(smoothed.fixes, legs, settings.defaults)
     marks = locate_marks(
         made, smoothed.tracks, paths, legs, kinds=settings.kinds, defaults=settings.defaults
@@ -205,9 +207,7 @@ def _homeless(numbered: Numbered, settings: Settings) -> list[Finding]:
 def _no_things(kinds: KindTable) -> dict[str, str]:
     """Codes of the kinds that are no things in the road, with what they are for."""
     return {
-        code: NO_THINGS[kind.group]
-        for code, kind in kinds.kinds.items()
-        if kind.group in NO_THINGS
+        code: NO_THINGS[kind.group] for code, kind in kinds.kinds.items() if kind.group in NO_THINGS
     }
 
 
@@ -288,7 +288,7 @@ def _elsewhere(marks: pd.DataFrame, records: pd.DataFrame, kinds: KindTable) -> 
     no_things = _no_things(kinds)
     items = [
         *((mark["mark_id"], mark["words"], mark) for mark in rows_of(marks) if mark["kind"]),
-        *((record["record_id"], record["name"], record) for record in rows_of(records)),
+        *((record["record_id"], record["name"] or _NO_NAME, record) for record in rows_of(records)),
     ]
     why = [_why_not(item, no_things) for _, _, item in items]
     rows = [

@@ -5,7 +5,7 @@ drives, out comes a ``Leg``.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,12 +23,10 @@ from routeprep.stakes import stakes_of
 from routeprep.stationing import along_of, equation_places, label, true_length_m, value_at
 from routeprep.stopping import grades_of
 from routeprep.ties import tied
-from routeprep.units import STATION_UNITS
+from routeprep.tracks import Track
+from routeprep.units import USUAL_UNITS
 
 __all__ = ["build_legs"]
-
-# The station unit of an alignment in each unit of length, where the job names none.
-_UNIT_OF = {"ft": "100 ft", "ftUS": "100 ftUS", "m": "1000 m"}
 
 # Starts of job and alignment nearer than this are one [the unit's length].
 _SAME_START = 0.01
@@ -41,21 +39,17 @@ def _finding(leg: LegSettings, level: str, text: str) -> Finding:
     return Finding(level=level, where=f"leg {leg.code}", text=text)
 
 
-def _far(leg: LegSettings, length_m: float) -> str:
-    """A length [m] for people, in the leg's unit."""
-    return f"{length_m / leg.unit.length_m:,.1f} {leg.unit.length}"
-
-
 def _elevation(leg: LegSettings, fixes: pd.DataFrame) -> tuple[float, Finding]:
     """The road's height [m]: as given, else the middle of what the drives recorded, else 0."""
     if math.isfinite(leg.elevation_m):
-        text = f"ground length at the elevation given, {_far(leg, leg.elevation_m)}"
+        text = f"ground length at the elevation given, {leg.unit.length_text(leg.elevation_m)}"
         return leg.elevation_m, _finding(leg, "note", text)
     heights = fixes["ele_m"].to_numpy()
     heights = heights[np.isfinite(heights)]
     if len(heights):
         middle_m = round(float(np.median(heights)), 1)
-        text = f"elevation was not given: {_far(leg, middle_m)} taken from {len(heights):,} fixes"
+        middle = leg.unit.length_text(middle_m)
+        text = f"elevation was not given: {middle} taken from {len(heights):,} fixes"
         return middle_m, _finding(leg, "note", text)
     text = "elevation was not given and no fix has one: ground lengths are at sea level"
     return 0.0, _finding(leg, "doubt", text)
@@ -71,7 +65,7 @@ def _in_unit(leg: LegSettings, alignment: Alignment) -> LegSettings:
     """
     if alignment.unit == leg.unit.length:
         return leg
-    own = STATION_UNITS[_UNIT_OF[alignment.unit]]
+    own = USUAL_UNITS[alignment.unit]
     if leg.unit_said:
         msg = (
             f"leg {leg.code}: the job's unit is {leg.unit.name!r} but alignment "
@@ -199,8 +193,9 @@ def _limits(leg: LegSettings, stationing: Stationing, line: Centerline) -> tuple
         last_m = _limit(leg, stationing, "to", leg.to_station)
     if first_m >= last_m:
         low, high = label(stationing, 0.0), label(stationing, line.length_m)
+        begin, end = leg.unit.length_text(first_m), leg.unit.length_text(last_m)
         msg = (
-            f"leg {leg.code}: the cut would run from {_far(leg, first_m)} to {_far(leg, last_m)} "
+            f"leg {leg.code}: the cut would run from {begin} to {end} "
             f"along; the line has stations {low} to {high}: mend from and to"
         )
         raise JobError(msg, leg=leg.code)
@@ -220,7 +215,7 @@ def _beyond(leg: Leg) -> Iterator[Finding]:
     )
     for what, over_m, words in past:
         if over_m > _WORTH_SAYING_M:
-            text = f"{what} is {_far(leg.settings, over_m)} {words}"
+            text = f"{what} is {leg.settings.unit.length_text(over_m)} {words}"
             yield _finding(leg.settings, "doubt", text)
 
 
@@ -258,7 +253,7 @@ def _shaped(leg: Leg, fixes: pd.DataFrame, defaults: Defaults) -> tuple[Leg, tup
 
 
 def build_legs(
-    survey: Survey, settings: Settings, fixes: pd.DataFrame
+    survey: Survey, settings: Settings, fixes: pd.DataFrame, tracks: Mapping[str, Track]
 ) -> tuple[tuple[Leg, ...], tuple[Finding, ...]]:
     """Build every leg of the job.
 
@@ -269,7 +264,9 @@ def build_legs(
     settings
         The job.
     fixes
-        Cleaned fixes.
+        Cleaned fixes with ``tables.SMOOTHED``.
+    tracks
+        Drive id to its track, for the marks that say a station.
 
     Raises
     ------
@@ -281,7 +278,7 @@ def build_legs(
     made = _Lines(survey=survey, settings=settings, fixes=fixes)
     lined = [made.line(leg) for leg in settings.legs]
     lines = {leg.code: line for leg, line, _ in lined}
-    stakes, loose = stakes_of(survey.marks, fixes, lines, settings.defaults)
+    stakes, loose = stakes_of(survey.marks, tracks, lines, settings.defaults)
     legs, findings = [], []
     for one, line, said in lined:
         ties = tied(one, line, stakes[one.code], settings.defaults)

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from routeprep.errors import LineError
+from routeprep.spreads import HALF_95
 from routeprep.units import StationUnit
 
 __all__ = [
@@ -27,9 +28,6 @@ __all__ = [
 ]
 
 Floats = npt.NDArray[np.float64]
-
-# Half-width of a 95 % interval in standard deviations (normal distribution).
-_SDS_95 = 1.96
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -341,7 +339,7 @@ class Curve:
     @property
     def radius_told(self) -> bool:
         """Whether the radius is more than its ±; that of a sharp bend may not be."""
-        return self.radius_m > _SDS_95 * self.radius_sd_m
+        return self.radius_m > HALF_95 * self.radius_sd_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,8 +11,9 @@ from dataclasses import replace
 from routeprep.designed import Factors, factors
 from routeprep.grids import grid_of
 from routeprep.lines import Centerline, Curve, Grade, SightSpot, Tie
-from routeprep.listing import HALF_95, distance_text
+from routeprep.listing import distance_text
 from routeprep.shapes import Leg
+from routeprep.spreads import HALF_95
 from routeprep.stationing import equation_places, label, number
 from routeprep.units import FACTORS_M, StationUnit
 from routeprep.wording import limits_text
@@ -71,10 +72,6 @@ def stretch_text(leg: Leg, from_m: float, to_m: float) -> str:
     return f"{first} to {last}" + (f" from {stationing.zero}" if stationing.zero else "")
 
 
-def _length(length_m: float, unit: StationUnit, *, decimals: int) -> str:
-    return f"{length_m / unit.length_m:,.{decimals}f} {unit.length}"
-
-
 def _unsigned_zero(value: float, digits: int) -> float:
     """The value rounded, never -0."""
     return round(value, digits) + 0.0
@@ -89,7 +86,7 @@ def _half(sd_m: float, unit: StationUnit, step: float) -> str:
 def _surveyed(length_m: float, sd_m: float, unit: StationUnit) -> str:
     """A length with its ±, no finer than that; a designed one as the plans have it."""
     if sd_m == 0:
-        return _length(length_m, unit, decimals=2)
+        return unit.length_text(length_m, decimals=2)
     half = HALF_95 * sd_m / unit.length_m
     step = max((one for one in _STEPS if one <= half / 2), default=_STEPS[0])
     rounded = math.floor(length_m / unit.length_m / step + 0.5) * step
@@ -99,7 +96,7 @@ def _surveyed(length_m: float, sd_m: float, unit: StationUnit) -> str:
 
 def _off(tie: Tie, unit: StationUnit) -> str:
     """How much more or less line the stations say there is from the tie before."""
-    size = _length(abs(tie.residual_m), unit, decimals=1)
+    size = unit.length_text(abs(tie.residual_m))
     if size.startswith("0.0 "):
         return "as the line"
     return f"{size} {'longer' if tie.residual_m > 0 else 'shorter'} than the line"
@@ -141,9 +138,9 @@ def _plan(line: Centerline, found: Factors, unit: StationUnit) -> tuple[str, ...
     operation = line.datum_operation or "taken as WGS 84"
     longer = "longer" if found.ground_m >= found.declared_m else "shorter"
     return (
-        _length(found.declared_m, unit, decimals=2),
-        _length(found.ground_m, unit, decimals=2),
-        f"{_length(abs(found.ground_m - found.declared_m), unit, decimals=2)} {longer}",
+        unit.length_text(found.declared_m, decimals=2),
+        unit.length_text(found.ground_m, decimals=2),
+        f"{unit.length_text(abs(found.ground_m - found.declared_m), decimals=2)} {longer}",
         f"{found.grid_scale:.8f}",
         f"{found.elevation_factor:.8f}",
         f"{found.combined:.8f}",
@@ -182,7 +179,9 @@ def _turned(curve: Curve) -> str:
 
 def _spirals(curve: Curve, unit: StationUnit) -> str:
     lengths = ((curve.spiral_in_m, "before"), (curve.spiral_out_m, "after"))
-    said = [f"{_length(size_m, unit, decimals=2)} {where}" for size_m, where in lengths if size_m]
+    said = [
+        f"{unit.length_text(size_m, decimals=2)} {where}" for size_m, where in lengths if size_m
+    ]
     return f"spiral {', '.join(said)}" if said else ""
 
 

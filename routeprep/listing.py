@@ -13,10 +13,11 @@ import pandas as pd
 from routeprep.deciding import NOT_DECIDED
 from routeprep.markers import reading_at
 from routeprep.shapes import Leg, Pack
+from routeprep.spreads import HALF_95
 from routeprep.stationing import label, number, value_at
 from routeprep.units import FACTORS_M, to_m
 
-__all__ = ["EXPORTED", "HALF_95", "distance_text", "rows"]
+__all__ = ["EXPORTED", "distance_text", "rows"]
 
 # The columns of obstructions.csv, in their order.
 EXPORTED = (
@@ -32,9 +33,6 @@ _ADDED = (
     "to_station", "passes", "station_text", "zero_text", "reference_text", "plus_minus_text",
     "what_text", "where_text", "box", "do_text", "proposed_text", "struck",
 )  # fmt: skip
-
-# Half-width of a 95 % interval in standard deviations (normal distribution).
-HALF_95 = 1.959964
 
 # Print no finer than it was measured: whole feet (0.1 m) if wheeled or taped and as sure as
 # that, else 5 ft (1 m).

@@ -8,13 +8,14 @@ those of its segments, in planes near the points.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from routeprep.elements import OnElements, locate_near_on, locate_on, place_on
-from routeprep.geodesy import bearings_deg, destinations, ground_factor, plane_at
+from routeprep.geodesy import Plane, bearings_deg, destinations, ground_factor, plane_at
 from routeprep.grids import Grid, grid_of
 from routeprep.lines import Alignment, Centerline
 from routeprep.planar import Feet, Polyline
@@ -27,8 +28,9 @@ Ints = npt.NDArray[np.int64]
 # A plane serves points within this much longitude of its centre [deg]: about 8.5 km at 40
 # degrees north, where its scale is 1 + 1e-6 (transverse Mercator: 1 + x^2 / 2R^2).
 _HALF_ZONE_DEG = 0.1
-# So many points are looked at together, so that memory does not grow with their number.
-_CHUNK = 100_000
+# So many points, or points with windows, are looked at together, so that memory does not grow
+# with their number.
+_CHUNK, _WINDOWS = 100_000, 5_000
 # The nearest place on an alignment is this near along to that on its chords [m]: chords leave it
 # by centimetres, and a foot moves by no more than the offset times the chord's turn.
 _CHORD_TO_ARC_M = 5.0
@@ -83,24 +85,35 @@ def _in_zones(
 ) -> "list[tuple[Ints, Polyline, Floats]]":
     """For each zone with points: their indices, the line in its plane, the points in its plane."""
     zone, centres = _zones(line, lon_deg)
-    middle_deg = float(line.lat_deg.mean())
     parts = []
     for number, centre in enumerate(centres):
         rows = np.flatnonzero(zone == number)
         if len(rows):
-            plane = plane_at(float(centre), middle_deg)
-            polyline = Polyline(plane.to_xy(line.lon_deg, line.lat_deg))
+            plane, polyline = _flat(line, float(centre))
             parts.append((rows, polyline, plane.to_xy(lon_deg[rows], lat_deg[rows])))
     return parts
 
 
-def _best_of(polyline: Polyline, xy: Floats, low: int, high: int) -> int:
-    """Segment nearest to one point among low to high; -1 for a point that is not finite."""
-    if not np.isfinite(xy).all():
-        return -1
-    segments = np.arange(low, high + 1)
-    feet = polyline.feet_on(np.broadcast_to(xy, (len(segments), 2)), segments)
-    return low + int(np.argmin(feet.distance_m))
+@lru_cache(maxsize=16)
+def _flat(line: Centerline, lon_deg: float) -> tuple[Plane, Polyline]:
+    """The line in the plane of a zone, kept since many drives ask for the same one."""
+    plane = plane_at(lon_deg, float(line.lat_deg.mean()))
+    return plane, Polyline(plane.to_xy(line.lon_deg, line.lat_deg))
+
+
+def _best_of(polyline: Polyline, xy: Floats, low: Ints, high: Ints) -> Ints:
+    """Segment nearest to each point among its low to high; -1 for a point that is not finite."""
+    best = np.full(len(xy), -1, dtype=np.int64)
+    finite = np.flatnonzero(np.isfinite(xy).all(axis=1))
+    for begin in range(0, len(finite), _WINDOWS):
+        rows = finite[begin : begin + _WINDOWS]
+        counts = high[rows] - low[rows] + 1
+        first = np.cumsum(counts) - counts
+        point = np.repeat(rows, counts)
+        segment = low[point] + np.arange(len(point)) - np.repeat(first, counts)
+        distance_m = polyline.feet_on(xy[point], segment).distance_m
+        best[rows] = segment[np.lexsort((segment, distance_m, point))[first]]
+    return best
 
 
 class _Chords:
@@ -132,9 +145,7 @@ class _Chords:
 
         def feet(rows: Ints, polyline: Polyline, xy: Floats) -> Feet:
             """Feet of points of a plane [m], each on the best segment of its window."""
-            windows = zip(xy, low[rows].tolist(), high[rows].tolist(), strict=True)
-            segments = [_best_of(polyline, *window) for window in windows]
-            return polyline.feet_on(xy, np.array(segments, dtype=np.int64))
+            return polyline.feet_on(xy, _best_of(polyline, xy, low[rows], high[rows]))
 
         zones = _in_zones(self.line, lon_deg, lat_deg)
         return self._on(len(lon_deg), ((rows, feet(rows, line, xy)) for rows, line, xy in zones))

@@ -13,6 +13,9 @@ from routeprep.units import StationUnit, to_m
 
 __all__ = ["one_way", "reading_at"]
 
+# Markers that the line has farther apart or nearer than their miles by more than this share are
+# doubted: miles are seldom a mile, but not by a tenth; common practice, no source.
+_DOUBTED_SHARE = 0.1
 # Readings are rounded to this [ft] on a US job, to 1 m on a metric one.
 _READING_FT = 10
 
@@ -31,19 +34,16 @@ def one_way(
     unit
         For the distances in them.
     """
-
-    def _far(length_m: float) -> str:
-        return f"{length_m / unit.length_m:,.1f} {unit.length}"
-
     ordered = sorted(markers)
     found = []
     ways = set()
     for (one_m, one, name), (two_m, two, other) in itertools.pairwise(ordered):
         text = (
-            f"{other} lies {_far(two_m - one_m)} after {name} on the line, "
-            f"{_far(to_m(abs(two - one), 'mi'))} by their miles; they stretch nothing"
+            f"{other} lies {unit.length_text(two_m - one_m)} after {name} on the line, "
+            f"{unit.length_text(to_m(abs(two - one), 'mi'))} by their miles; they stretch nothing"
         )
-        found.append(Finding(level="note", where=where, text=text))
+        wild = abs(two_m - one_m - to_m(abs(two - one), "mi")) > _DOUBTED_SHARE * (two_m - one_m)
+        found.append(Finding(level="doubt" if wild else "note", where=where, text=text))
         ways.add((two > one) - (two < one))
     if len(ways) > 1 or 0 in ways:
         numbers = ", ".join(f"{miles:g}" for _, miles, _ in ordered)

@@ -6,7 +6,7 @@ Markov map matching through noise and sparseness, 2009), so that there-and-back,
 streets side by side come out by time and course before position.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,6 +37,8 @@ _LEAVE = 3.0
 _JUMP_MOST = 30.0
 # A course is across the line when the cosine of the angle between them is less than this.
 _COURSE_COS = 0.7
+# Changes from so many fixes to the next are weighed together, so that memory stays bounded.
+_CHUNK = 1000
 _TWO = 2
 
 
@@ -129,16 +131,23 @@ def _states(
     return _States(leg=np.array(leg_rows), along_m=np.array(along_rows), cost=np.array(cost_rows))
 
 
-def _step_cost(states: _States, k: int, driven_m: float) -> Floats:
-    """Cost of each change of state from fix k - 1 (rows) to fix k (columns)."""
-    leg_0, leg_1 = states.leg[:, k - 1][:, None], states.leg[:, k][None, :]
-    moved_m = np.abs(states.along_m[:, k][None, :] - states.along_m[:, k - 1][:, None])
-    # Along and distance driven agree with a standard deviation of 5 m and a fifth of the way.
-    miss = (np.nan_to_num(moved_m) - driven_m) / (5.0 + 0.2 * driven_m)
-    same = np.minimum(0.5 * miss**2, _JUMP_MOST)
-    off_0, off_1 = leg_0 < 0, leg_1 < 0
-    change = np.where(off_0 ^ off_1, _LEAVE, _CHANGE_LEG)
-    return np.where(leg_0 == leg_1, np.where(off_0, 0.0, same), change)
+def _step_costs(
+    states: _States, driven_m: Floats, breaks: npt.NDArray[np.bool_]
+) -> Iterator[Floats]:
+    """Cost of each change of state (rows to columns) from each fix to the next; 0 at a break."""
+    for begin in range(0, len(driven_m) - 1, _CHUNK):
+        rows = slice(begin, begin + _CHUNK + 1)
+        leg, along_m = states.leg.T[rows], states.along_m.T[rows]
+        leg_0, leg_1 = leg[:-1, :, None], leg[1:, None]
+        moved_m = np.abs(along_m[1:, None] - along_m[:-1, :, None])
+        # Along and distance driven agree with a standard deviation of 5 m and a fifth of the way.
+        way_m = driven_m[rows][1:, None, None]
+        miss = (np.nan_to_num(moved_m) - way_m) / (5.0 + 0.2 * way_m)
+        same = np.minimum(0.5 * miss**2, _JUMP_MOST)
+        off_0, off_1 = leg_0 < 0, leg_1 < 0
+        change = np.where(off_0 ^ off_1, _LEAVE, _CHANGE_LEG)
+        cost = np.where(leg_0 == leg_1, np.where(off_0, 0.0, same), change)
+        yield from np.where(breaks[rows][1:, None, None], 0.0, cost)
 
 
 def _best(states: _States, driven_m: Floats, breaks: npt.NDArray[np.bool_]) -> Ints:
@@ -146,13 +155,10 @@ def _best(states: _States, driven_m: Floats, breaks: npt.NDArray[np.bool_]) -> I
     count = states.cost.shape[1]
     total = states.cost[:, 0]
     back = np.zeros((states.cost.shape[0], count), dtype=np.int64)
-    for k in range(1, count):
-        step = np.zeros((len(total), len(total)))
-        if not breaks[k]:
-            step = _step_cost(states, k, float(driven_m[k]))
+    for k, step in enumerate(_step_costs(states, driven_m, breaks), start=1):
         sums = total[:, None] + step
         back[:, k] = np.argmin(sums, axis=0)
-        total = sums[back[:, k], np.arange(len(total))] + states.cost[:, k]
+        total = sums.min(axis=0) + states.cost[:, k]
     chosen = np.zeros(count, dtype=np.int64)
     chosen[-1] = int(np.argmin(total))
     for k in range(count - 1, 0, -1):

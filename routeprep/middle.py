@@ -17,6 +17,7 @@ from routeprep.lanes import Lanes, lanes_of, tell_lanes
 from routeprep.runs import Run
 from routeprep.shapes import LegSettings
 from routeprep.shaping import ALIKE_M, DEVICE_LOOKS, GRID_M
+from routeprep.spreads import UNIFORM_IN_SDS
 
 __all__ = ["Middle", "Roadway", "middle_of", "one_roadway"]
 
@@ -29,8 +30,6 @@ _PARTED_LEAST_M = 100.0
 _BESIDE_M = 50.0
 # From both directions to one the shift changes over this [m]; common practice, no source.
 _CHANGE_M = 100.0
-# Length of an even spread in its standard deviations (uniform distribution).
-_UNIFORM_IN_SDS = math.sqrt(12.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -165,10 +164,10 @@ def _outward(
     """
     twin_m = lanes.outward_m + halves.half_m
     single_m = twin_m
-    single_sd_m = math.hypot(lanes.sd_m, leg.lane_width_m / _UNIFORM_IN_SDS)
+    single_sd_m = math.hypot(lanes.sd_m, leg.lane_width_m / UNIFORM_IN_SDS)
     if leg.lane_driven:
         single_m = np.full_like(twin_m, (leg.lane_driven - 0.5) * leg.lane_width_m)
-        single_sd_m = leg.lane_width_m / _UNIFORM_IN_SDS
+        single_sd_m = leg.lane_width_m / UNIFORM_IN_SDS
     elif not halves.both.any():
         # Somewhere on its side of the road: the mean square of an even spread from 0 to its width.
         wide_m = lanes_of(leg, runs[0].direction) * leg.lane_width_m

@@ -10,14 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["PUSH_S", "RADIUS_68_IN_SDS", "WANDER_S", "Noise", "noise_of"]
+__all__ = ["PUSH_S", "WANDER_S", "Noise", "noise_of"]
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-# The radius that holds 68 % of a circular normal error, in standard deviations of one axis:
-# sqrt(-2 ln(1 - 0.68)) (Rayleigh distribution).
-RADIUS_68_IN_SDS = 1.5096
 # An acceleration lasts about this long [s]: a curve, a braking (Singer, Estimating optimal
 # tracking filter performance for manned maneuvering targets, 1970, has the model; the value is
 # common practice for a car, no source).

@@ -16,12 +16,13 @@ import pandas as pd
 import shapely
 
 from routeprep import tables
-from routeprep.across import UNIFORM_IN_SDS, turn
+from routeprep.across import turn
 from routeprep.kinds import KindTable
 from routeprep.locating import locate, locate_near, runners_up
 from routeprep.matching import Path
 from routeprep.shapes import Defaults, Leg
 from routeprep.spots import Spot, spots_of
+from routeprep.spreads import UNIFORM_IN_SDS
 from routeprep.tables import rows_of
 from routeprep.tracks import Track
 from routeprep.walked import SaidPlace, lateral_of, said_places

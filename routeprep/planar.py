@@ -54,6 +54,7 @@ class Polyline:
         self.start_m = xy_m[:-1]
         self.step_m = np.diff(xy_m, axis=0)
         self.length_m = np.hypot(self.step_m[:, 0], self.step_m[:, 1])
+        self.along_m = np.concatenate([[0.0], np.cumsum(self.length_m)])
         ends = np.stack([xy_m[:-1], xy_m[1:]], axis=1)
         segments: list[shapely.LineString] = np.asarray(shapely.linestrings(ends)).tolist()
         self.tree = shapely.STRtree(segments)

@@ -86,7 +86,7 @@ def runs_along(
         stood = piece["standing"].to_numpy() > 0
         raw = np.where(stood[:, None], xy, raw)
         places = _places(line, xy[kept], raw[kept], piece["smooth_sd_m"].to_numpy()[kept])
-        past_m = np.maximum(-places.along_m, places.along_m - _grid_m(line)[-1])
+        past_m = np.maximum(-places.along_m, places.along_m - line.along_m[-1])
         on = (np.abs(places.offset_m) <= corridor_m) & (past_m <= corridor_m)
         way = np.where(on, _way(xy[kept], places.along_m), 0.0)
         change = np.flatnonzero(np.diff(way) != 0) + 1
@@ -113,16 +113,11 @@ def _places(line: Polyline, xy_m: Floats, raw_m: Floats, sd_m: Floats) -> _Place
     way = line.step_m[feet.segment] / line.length_m[feet.segment][:, None]
     left_m = raw_m - xy_m
     return _Places(
-        along_m=(_grid_m(line)[feet.segment] + feet.fraction * line.length_m[feet.segment]),
+        along_m=line.along_m[feet.segment] + feet.fraction * line.length_m[feet.segment],
         offset_m=feet.offset_m,
         left_m=left_m[:, 0] * way[:, 1] - left_m[:, 1] * way[:, 0],
         sd_m=np.maximum(sd_m, _LEAST_SD_M),
     )
-
-
-def _grid_m(line: Polyline) -> Floats:
-    """Along a line at its vertices [m]."""
-    return np.concatenate([[0.0], np.cumsum(line.length_m)])
 
 
 def _way(xy_m: Floats, along_m: Floats) -> Floats:
@@ -139,7 +134,7 @@ def _way(xy_m: Floats, along_m: Floats) -> Floats:
 def _run(line: Polyline, places: _Places, rows: Ints, *, direction: int) -> Run:
     """One run from some rows of the fixes."""
     rows = rows[np.argsort(places.along_m[rows], kind="stable")]
-    grid_m, along_m = _grid_m(line), places.along_m[rows]
+    grid_m, along_m = line.along_m, places.along_m[rows]
     # What ends near an end of the line is taken to go on to it.
     first_m = -_FADE_M if along_m[0] <= _NEAR_END_M else along_m[0]
     last_m = grid_m[-1] + _FADE_M if along_m[-1] >= grid_m[-1] - _NEAR_END_M else along_m[-1]

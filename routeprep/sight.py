@@ -17,6 +17,7 @@ from routeprep.elements import place_on
 from routeprep.geodesy import bearings_deg
 from routeprep.lines import Centerline, Curve, Grade, SightSpot
 from routeprep.shapes import Finding, LegSettings
+from routeprep.spreads import HALF_95
 from routeprep.stopping import needed_m
 
 __all__ = ["sight_spots"]
@@ -30,8 +31,6 @@ Ints = npt.NDArray[np.int64]
 _STEP_M = 2.0
 _ROUNDED_M = 25.0
 _ONE_SPOT_M = 25.0
-# Half-width of a 95 % interval in standard deviations (normal distribution).
-_SDS_95 = 1.96
 # A wall nearer to the lane than this share of its clearance is folded: rounding of even places.
 _FOLDED = 0.99
 # So many places are looked from at once, so that memory stays bounded.
@@ -117,7 +116,7 @@ def _curve_turns(curves: Sequence[Curve]) -> list[tuple[float, float, float]]:
     """Where a line turns and by how much [rad]: its curves, as sharp as their ± allows."""
     turns = []
     for curve in curves:
-        radius_m = max(curve.radius_m - _SDS_95 * curve.radius_sd_m, _SHARPEST_M)
+        radius_m = max(curve.radius_m - HALF_95 * curve.radius_sd_m, _SHARPEST_M)
         turn = math.radians(curve.deflection_deg)
         middle_m, half_m = (curve.from_m + curve.to_m) / 2, radius_m * turn / 2
         way = 1.0 if curve.direction == "right" else -1.0

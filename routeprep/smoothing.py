@@ -14,11 +14,12 @@ import pandas as pd
 
 from routeprep import tables
 from routeprep.chains import Estimate
-from routeprep.drives import seconds_of
+from routeprep.drives import seconds_of, silent
 from routeprep.fitting import Recorded, fit
 from routeprep.geodesy import Plane, bearings_deg, plane_at, segment_lengths_m
-from routeprep.noise import RADIUS_68_IN_SDS, Noise, noise_of
+from routeprep.noise import Noise, noise_of
 from routeprep.shapes import Defaults, DriveFacts
+from routeprep.spreads import RADIUS_68_IN_SDS
 from routeprep.standing import stood
 from routeprep.tracks import Track, courses
 
@@ -36,8 +37,6 @@ _VARY_LEAST, _VARY_MOST = 0.2, 20.0
 # Across a silence the vehicle may do anything it usually does: its push [m/s2], so that 95 %
 # intervals hold 95 % in silences of 20 s on curves of 60 m to 200 m (tests/proof).
 _SILENT_PUSH_MPS2 = 0.65
-# A silence is longer than so many usual waits and so much [s]; common practice, no source.
-_SILENT_WAITS, _SILENT_S = 3.0, 2.0
 # While it stands: its push [m/s2], and how sure it is that the speed is nothing [m/s].
 _STANDING_PUSH_MPS2, _STANDING_MPS = 0.05, 0.02
 # From one standing fix to the next it stood if they are no farther apart than this in time, or
@@ -139,10 +138,10 @@ def _pushes(drive: Recorded, noise: Noise, still: Flags, gap_s: float) -> Floats
     farther from the middle than about half the way between the ends.
     """
     wait_s = np.diff(drive.seconds)
-    silent = wait_s > _SILENT_WAITS * _usual_wait_s(drive) + _SILENT_S
+    silence = silent(wait_s, usual_s=_usual_wait_s(drive))
     stopping = np.maximum(noise.push_mps2, _STOPPING_PUSH_MPS2)
     push = np.where(_near(still, drive.seconds), stopping, noise.push_mps2)
-    push = np.where(silent, _SILENT_PUSH_MPS2, push)
+    push = np.where(silence, _SILENT_PUSH_MPS2, push)
     # For long times t, a push p leaves the middle unsure by p (2 T t^3 / 192)^0.5, T of 4 s.
     half_m = np.hypot(*np.diff(drive.xy_m, axis=0).T) / 2 + 1.0
     paused = half_m * np.sqrt(24.0 / wait_s**3)

@@ -10,20 +10,23 @@ is.
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from routeprep.drives import seconds_of
 from routeprep.geodesy import segment_lengths_m
 from routeprep.matching import Path, where_at
-from routeprep.noise import RADIUS_68_IN_SDS
 from routeprep.shapes import Defaults
+from routeprep.spreads import RADIUS_68_IN_SDS
 from routeprep.tables import rows_of
 from routeprep.tracks import Track
 
 __all__ = ["Spot", "spots_of"]
+
+Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,17 +58,17 @@ class Spot:
     doubts: tuple[str, ...]
 
 
-class _Passed:
+class _Passed(NamedTuple):
     """Where a drive was when a thing was passed, and when it was tapped."""
 
-    def __init__(self, track: Track, seconds: float, late_s: float) -> None:
-        both = np.array([seconds - late_s, seconds])
-        states = track.at(both)
-        self.lon_deg, self.tap_lon_deg = states.lon_deg.tolist()
-        self.lat_deg, self.tap_lat_deg = states.lat_deg.tolist()
-        self.sd_m = float(states.sd_m[0])
-        self.speed_mps = float(states.speed_mps[0])
-        self.away_s = float(track.away_s(both)[0])
+    seconds: float
+    lon_deg: float
+    lat_deg: float
+    sd_m: float
+    speed_mps: float
+    away_s: float
+    tap_lon_deg: float
+    tap_lat_deg: float
 
     def tap_away_m(self, lon_deg: float, lat_deg: float) -> float:
         """How far the tap's own position is from where the drive was at the tap [m]."""
@@ -74,11 +77,20 @@ class _Passed:
         return float(segment_lengths_m(lon, lat, elevation_m=0.0)[0])
 
 
-def _spot_by_time(
-    mark: Mapping[str, Any], passed: _Passed, path: Path, when: float, defaults: Defaults
-) -> Spot:
+def _passings(track: Track, seconds: Floats, late_s: Floats) -> list[_Passed]:
+    """Where a drive was at many taps, asked together."""
+    passed_s = seconds - late_s
+    passed, tapped = track.at(passed_s), track.at(seconds)
+    columns = (
+        passed_s, passed.lon_deg, passed.lat_deg, passed.sd_m, passed.speed_mps,
+        track.away_s(passed_s), tapped.lon_deg, tapped.lat_deg,
+    )  # fmt: skip
+    return [_Passed(*row) for row in np.column_stack(columns).tolist()]
+
+
+def _spot_by_time(mark: Mapping[str, Any], passed: _Passed, path: Path, defaults: Defaults) -> Spot:
     """Where the vehicle was when the thing passed, or the walker when it was tapped."""
-    leg, near_m, travel = where_at(path, when)
+    leg, near_m, travel = where_at(path, passed.seconds)
     doubts = []
     tap = (float(mark["lon_deg"]), float(mark["lat_deg"]))
     if math.isfinite(tap[0]) and passed.tap_away_m(*tap) > defaults.tap_disagrees_m:
@@ -127,20 +139,22 @@ def _by_time(mark: Mapping[str, Any], passed: _Passed, defaults: Defaults) -> bo
     return drift_m <= defaults.tap_untimed_sd_m or math.isnan(mark["lon_deg"])
 
 
-def _drive_of(
-    mark: Mapping[str, Any], when: float, tracks: Mapping[str, Track], defaults: Defaults
-) -> str:
-    """The drive a mark was made on: named, or for a vehicle the only one recorded at its time."""
-    if math.isnan(when):
-        return ""
-    if mark["drive_id"] or mark["method"] != "vehicle":
-        return str(mark["drive_id"]) if mark["drive_id"] in tracks else ""
-    near = [
-        drive_id
-        for drive_id, track in tracks.items()
-        if track.away_s(np.array([when]))[0] <= defaults.fix_near_mark_s
-    ]
-    return near[0] if len(near) == 1 else ""
+def _drives_of(
+    marks: pd.DataFrame, passed_s: Floats, tracks: Mapping[str, Track], defaults: Defaults
+) -> npt.NDArray[np.object_]:
+    """The drive of each mark: named, or for a vehicle the only one recorded at its time."""
+    timed, drive_id = np.isfinite(passed_s), marks["drive_id"].to_numpy(dtype=object)
+    found = np.where(timed & np.isin(drive_id, list(tracks)), drive_id, "")
+    unnamed = (marks["method"] == "vehicle").to_numpy() & (drive_id == "")
+    rows = np.flatnonzero(timed & unnamed)
+    near = {
+        key: track.away_s(passed_s[rows]) <= defaults.fix_near_mark_s
+        for key, track in tracks.items()
+    }
+    once = np.sum(list(near.values()), axis=0) == 1
+    for key, here in near.items():
+        found[rows[here & once]] = key
+    return found
 
 
 def spots_of(
@@ -162,14 +176,14 @@ def spots_of(
     defaults
         The tolerances.
     """
-    spots = []
-    for mark, seconds in zip(rows_of(marks), seconds_of(marks["time_utc"]).tolist(), strict=True):
-        late_s = defaults.tap_late_s if mark["method"] == "vehicle" else 0.0
-        when = seconds - late_s
-        drive_id = _drive_of(mark, when, tracks, defaults)
-        passed = _Passed(tracks[drive_id], seconds, late_s) if drive_id else None
-        if passed is not None and _by_time(mark, passed, defaults):
-            spots.append(_spot_by_time(mark, passed, paths[drive_id], when, defaults))
-        else:
-            spots.append(_spot_by_place(mark, defaults))
+    rows, seconds = rows_of(marks), seconds_of(marks["time_utc"])
+    late_s = np.where(marks["method"] == "vehicle", defaults.tap_late_s, 0.0)
+    drives = _drives_of(marks, seconds - late_s, tracks, defaults)
+    spots = [_spot_by_place(mark, defaults) for mark in rows]
+    for drive_id, track in tracks.items():
+        own = np.flatnonzero(drives == drive_id)
+        passings = _passings(track, seconds[own], late_s[own])
+        for row, passed in zip(own.tolist(), passings, strict=True):
+            if _by_time(rows[row], passed, defaults):
+                spots[row] = _spot_by_time(rows[row], passed, paths[drive_id], defaults)
     return spots

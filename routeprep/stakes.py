@@ -1,7 +1,7 @@
 """Marks that say a station: paint and stakes on the road, and mile markers.
 
-In go marks, cleaned fixes and the legs' lines, out come ties for each leg.  A mark made on foot
-ties where it was made; one from a vehicle is placed by its time on the drive, less the usual
+In go marks, the drives' tracks and the legs' lines, out come ties for each leg.  A mark made on
+foot ties where it was made; one from a vehicle is placed by its time on the drive, less the usual
 lateness of a tap, and ties nothing.
 """
 
@@ -14,11 +14,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from routeprep.drives import seconds_of
 from routeprep.lines import Centerline
 from routeprep.locating import locate
 from routeprep.shapes import Defaults, Finding, TieSettings
 from routeprep.tables import rows_of
+from routeprep.tracks import Track
 
 __all__ = ["MILE_MARKER", "Stake", "stakes_of"]
 
@@ -48,19 +48,18 @@ class Stake:
 
 
 def _place_deg(
-    mark: Mapping[str, Any], fixes: pd.DataFrame, defaults: Defaults
+    mark: Mapping[str, Any], tracks: Mapping[str, Track], defaults: Defaults
 ) -> tuple[float, float]:
     """Longitude and latitude of a mark [deg], a vehicle's by time where its drive is known."""
     own = float(mark["lon_deg"]), float(mark["lat_deg"])
-    if mark["method"] != "vehicle" or pd.isna(mark["time_utc"]):
+    track = tracks.get(mark["drive_id"])
+    if mark["method"] != "vehicle" or pd.isna(mark["time_utc"]) or track is None:
         return own
-    drive = fixes[fixes["drive_id"] == mark["drive_id"]]
-    seconds = seconds_of(drive["time_utc"])
-    when = mark["time_utc"].timestamp() - defaults.tap_late_s
-    if not (np.abs(seconds - when) <= defaults.fix_near_mark_s).any():
+    when = np.array([mark["time_utc"].timestamp() - defaults.tap_late_s])
+    if track.away_s(when)[0] > defaults.fix_near_mark_s:
         return own
-    lon_deg, lat_deg = (np.interp(when, seconds, drive[name]) for name in ("lon_deg", "lat_deg"))
-    return float(lon_deg), float(lat_deg)
+    passed = track.at(when)
+    return float(passed.lon_deg[0]), float(passed.lat_deg[0])
 
 
 def _station(mark: Mapping[str, Any]) -> str:
@@ -72,8 +71,8 @@ def _station(mark: Mapping[str, Any]) -> str:
     return said
 
 
-def _tie(mark: Mapping[str, Any], fixes: pd.DataFrame, defaults: Defaults) -> TieSettings:
-    lon_deg, lat_deg = _place_deg(mark, fixes, defaults)
+def _tie(mark: Mapping[str, Any], tracks: Mapping[str, Track], defaults: Defaults) -> TieSettings:
+    lon_deg, lat_deg = _place_deg(mark, tracks, defaults)
     by = (str(mark[name]) for name in ("words", "by", "source"))
     return TieSettings(
         station=_station(mark),
@@ -117,7 +116,7 @@ def _why_not(tie: TieSettings, said_leg: str, lines: Mapping[str, Centerline]) -
 
 def stakes_of(
     marks: pd.DataFrame,
-    fixes: pd.DataFrame,
+    tracks: Mapping[str, Track],
     lines: Mapping[str, Centerline],
     defaults: Defaults,
 ) -> tuple[dict[str, list[Stake]], tuple[Finding, ...]]:
@@ -129,8 +128,8 @@ def stakes_of(
     ----------
     marks
         Table of marks.
-    fixes
-        Cleaned fixes.
+    tracks
+        Drive id to its track, for drives that have times.
     lines
         Leg code to its line.
     defaults
@@ -140,7 +139,7 @@ def stakes_of(
     found = []
     saying = marks[marks["kind"].isin(list(_KINDS))].drop_duplicates("mark_id")
     for mark in rows_of(saying.sort_values("mark_id")):
-        tie, code = _tie(mark, fixes, defaults), str(mark["said_leg"])
+        tie, code = _tie(mark, tracks, defaults), str(mark["said_leg"])
         why = _why_not(tie, code, lines)
         if not (why or code):
             code, why = _leg_of(tie, lines, defaults)

@@ -150,7 +150,7 @@ def _which_words(stationing: Stationing, value: float, regions: Sequence[Region]
     text = _text(stationing, value)
     places = [
         f"{text}{_suffix(stationing, value, at, regions)} is "
-        f"{_in_region(stationing, value, regions[at]) / unit.length_m:,.1f} {unit.length} along"
+        f"{unit.length_text(_in_region(stationing, value, regions[at]))} along"
         for at in here
     ]
     parted = [_equation(stationing, regions, at) for at in range(len(regions) - 1)]
@@ -222,9 +222,10 @@ def along_of(stationing: Stationing, text: str) -> float:
     """Distance along the line [m] at a label: "12+34.5", "13+00 BK", "13+00 region 2".
 
     A label in a gap is refused, and one that stands more than once without its region.  The name
-    of the zero may stand behind it, as it is printed.
+    of the zero may stand behind it, as it is printed, and before a minus the apostrophe that
+    guards it in a CSV.
     """
-    plain = text.strip()
+    plain = text.strip().removeprefix("'")
     if stationing.zero:
         plain = plain.removesuffix(f"from {stationing.zero}").strip()
     words, said = split_region(plain)

@@ -21,6 +21,7 @@ __all__ = [
     "LOCATED",
     "MARKS",
     "OBSTRUCTIONS",
+    "ON_FOOT",
     "RECORDS",
     "SMOOTHED",
     "Column",
@@ -121,6 +122,9 @@ RECORDS: tuple[Column, ...] = (
     *_number("datum_sd_m"),
     Column(name="geometry", holds=_GEOMETRY, needed=True),
 )
+
+# Methods of marks that were made on foot.
+ON_FOOT = ("walked", "wheeled", "taped")
 
 # What locating adds to marks and to records.
 LOCATED: tuple[Column, ...] = (

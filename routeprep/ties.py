@@ -93,7 +93,7 @@ class _Leg:
 
     def far(self, length_m: float) -> str:
         """A length [m] for people, in the leg's unit."""
-        return f"{length_m / self.unit_m:,.1f} {self.settings.unit.length}"
+        return self.settings.unit.length_text(length_m)
 
     def note(self, text: str, *, doubted: bool = False) -> Finding:
         level = "doubt" if doubted else "note"
@@ -226,8 +226,9 @@ def _refuse_wild(before: _Known, tie: _Known, leg: _Leg, *, forced_by: str) -> N
     where = f"leg {leg.settings.code}: {_lies(before, tie, leg)}"
     if said_m <= 0 or distance_m <= 0:
         msg = (
-            f"{where}; both must be more than 0: mend one of them, or give a station equation "
-            "where the stations go back; nobody can force this"
+            f"{where}; both must be more than 0: mend one of them, turn a line that runs the other "
+            "way with start_near, or give a station equation where the stations go back; nobody "
+            "can force this"
         )
         raise JobError(msg, leg=leg.settings.code, distance_m=distance_m, said_m=said_m)
     residual_m = said_m - distance_m

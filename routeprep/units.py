@@ -17,6 +17,7 @@ __all__ = [
     "KNOT_MPS",
     "MPH_MPS",
     "STATION_UNITS",
+    "USUAL_UNITS",
     "StationUnit",
     "format_station",
     "parse_station",
@@ -96,6 +97,18 @@ class StationUnit:
         """One unit of length of a station value [m]."""
         return float(FACTORS_M[self.length])
 
+    def length_text(self, length_m: float, *, decimals: int = 1) -> str:
+        """A length for people, in the unit of the stations: "1,240.5 ft".
+
+        Parameters
+        ----------
+        length_m
+            The length [m].
+        decimals
+            Digits after the decimal point.
+        """
+        return f"{length_m / self.length_m:,.{decimals}f} {self.length}"
+
 
 # US practice: a station is 100 ft, in US survey feet where the plans are.  Metric: 1000 m (FHWA
 # metric practice, most of Europe) or 100 m (some agencies).  From memory; the agency's plan
@@ -105,6 +118,13 @@ STATION_UNITS: dict[str, StationUnit] = {
     "100 ftUS": StationUnit(name="100 ftUS", length="ftUS", per_station=100, digits=2),
     "1000 m": StationUnit(name="1000 m", length="m", per_station=1000, digits=3),
     "100 m": StationUnit(name="100 m", length="m", per_station=100, digits=2),
+}
+
+# The station unit of an alignment in each unit of length, where nobody names one.
+USUAL_UNITS: dict[str, StationUnit] = {
+    "ft": STATION_UNITS["100 ft"],
+    "ftUS": STATION_UNITS["100 ftUS"],
+    "m": STATION_UNITS["1000 m"],
 }
 
 # The sign may be typed as a hyphen or as a true minus (U+2212).

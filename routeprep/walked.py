@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from routeprep.across import Lateral, turn
+from routeprep.across import Lateral, only_side, turn
 from routeprep.geodesy import segment_lengths_m
 from routeprep.locating import locate_near, place
-from routeprep.noise import RADIUS_68_IN_SDS
 from routeprep.shapes import Defaults, Leg, LegSettings
-from routeprep.tables import rows_of
+from routeprep.spreads import HALF_95, RADIUS_68_IN_SDS
+from routeprep.tables import ON_FOOT, rows_of
 from routeprep.walkwords import (
     Reach,
     distance_words,
@@ -30,8 +30,6 @@ from routeprep.walkwords import (
 )
 
 __all__ = ["SaidPlace", "lateral_of", "said_places"]
-
-_ON_FOOT = ("walked", "wheeled", "taped")
 
 _SIDES = {"right side": 1, "left side": -1}
 _IN_LANE = ("curb or edge", "outer wheel path", "between wheel paths", "inner wheel path")
@@ -50,8 +48,6 @@ _POSITIONS = (
     (0.875, "outer wheel path"),
     (math.inf, "curb or edge"),
 )
-# Half-width of a 95 % interval in standard deviations (normal distribution).
-_HALF_95 = 1.959964
 # Farther apart than this many standard deviations what was said and the satellite disagree.
 _APART_SDS = 3.0
 
@@ -243,7 +239,7 @@ def said_places(
     return {
         str(mark["mark_id"]): _said(mark, legs, defaults)
         for mark in rows_of(marks)
-        if mark["said_station"] and mark["method"] in _ON_FOOT
+        if mark["said_station"] and mark["method"] in ON_FOOT
     }
 
 
@@ -255,7 +251,7 @@ def _by_offset(said: SaidPlace, leg: LegSettings) -> Lateral:
     share = size_m / width_m - at
     position = next(name for share_most, name in _POSITIONS if share < share_most)
     edges_m = [width_m * k for k in range(1, lanes)]
-    sure = lanes > 0 and all(abs(size_m - edge_m) > _HALF_95 * said.told_sd_m for edge_m in edges_m)
+    sure = lanes > 0 and all(abs(size_m - edge_m) > HALF_95 * said.told_sd_m for edge_m in edges_m)
     lane = f"{letter}{at + 1}" if sure else letter
     if position == "on the line" and at == 0:
         lane, sure = "C", True
@@ -269,14 +265,9 @@ def _by_offset(said: SaidPlace, leg: LegSettings) -> Lateral:
     )
 
 
-def _only_side(leg: LegSettings) -> int:
-    """The side that all lanes of a one-way leg lie on; 0 when both have lanes."""
-    return (leg.lanes_left == 0) - (leg.lanes_right == 0)
-
-
 def _by_words(across: str, side: int, leg: LegSettings) -> Lateral:
     """Lane and position on a side of the line, or what the words alone tell."""
-    side = side or _SIDES.get(across, 0) or (_only_side(leg) if across in _WHEEL_PATHS else 0)
+    side = side or _SIDES.get(across, 0) or (only_side(leg) if across in _WHEEL_PATHS else 0)
     if not side or across == "on the line":
         return turn(across, frame="up-station", travel=0, leg=leg)
     # On its own side of the line the traffic that keeps right sees curb and line alike.

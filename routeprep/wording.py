@@ -8,8 +8,8 @@ import math
 
 import numpy as np
 
-from routeprep.listing import HALF_95
 from routeprep.shapes import Leg, Pack
+from routeprep.spreads import HALF_95
 from routeprep.stationing import number, value_at
 from routeprep.units import FACTORS_M, MPH_MPS
 

@@ -7,6 +7,8 @@ import re
 import pytest
 from click.testing import CliRunner
 from geographiclib.geodesic import Geodesic
+from landxmls import landxml, worked_c
+from pyproj import Transformer
 
 from routeprep.cli import main
 from routeprep.home import home
@@ -92,7 +94,10 @@ def test_nothing_clamps_and_every_doubt_is_told(files):
 
 
 def test_a_job_gives_elevation_and_stations(files):
-    """With a leg at 2900 ft the line is longer by 1 + h/R, and stations count from 10+00."""
+    """With a leg at 2900 ft the line is longer by 1 + h/R; stations count from 10+00.
+
+    The demo's two ties stretch them by less than a foot.
+    """
     arguments = [files / "points.csv", "--line", files / "line.geojson"]
     flat = locate(*arguments, "-o", files / "flat.csv")
     ground = locate(*arguments, "--job", JOB, "--leg", "A", "-o", files / "out.csv")
@@ -105,7 +110,54 @@ def test_a_job_gives_elevation_and_stations(files):
 
     assert (ground.exit_code, ground.stderr, row["leg"]) == (0, "", "A")
     assert lengths_m[1] / lengths_m[0] == pytest.approx(1 + 2900 * 0.3048 / 6_371_008.8, abs=6e-5)
-    assert float(row["station"].replace("+", "")) == pytest.approx(station_ft, abs=0.1)
+    assert float(row["station"].replace("+", "")) == pytest.approx(station_ft, abs=1.0)
+
+
+@pytest.fixture
+def planned(tmp_path):
+    """A job of one leg: worked problem C, somewhere in a state plane, from 10+00."""
+    moved = worked_c(turn=lambda place: place + 2e6 + 1.2e6j)
+    (tmp_path / "plan.xml").write_bytes(landxml(moved))
+    (tmp_path / "job.toml").write_text(
+        'format = 1\n[job]\nname = "Invented"\nrevision = "A"\ndate = 2026-06-01\n'
+        'timezone = "America/Chicago"\nunits = "us"\n'
+        '[[leg]]\ncode = "A"\nname = "Invented Road"\nelevation_ft = 800\n'
+        'centerline = { file = "plan.xml", crs = "EPSG:3435" }\n'
+    )
+    return tmp_path
+
+
+def test_a_designed_leg_is_located_on_its_own_elements(planned):
+    """Published: 17+00 with 10.50 ft right and left, 20+00 with 4.25 ft right; to 0.05 ft."""
+    to_lonlat = Transformer.from_crs("EPSG:3435", "EPSG:4326", always_xy=True)
+    published = ((1513.9305, 1471.1871), (1502.3273, 1488.6904), (1779.5482, 1605.1305))
+    foot = 0.3048 * 3937 / 1200
+    rows = [to_lonlat.transform((e + 2e6) * foot, (n + 1.2e6) * foot) for e, n in published]
+    lines = [f"{lon_deg!r},{lat_deg!r}" for lon_deg, lat_deg in rows]
+    (planned / "points.csv").write_text("\n".join(["lon_deg,lat_deg", *lines]) + "\n")
+    done = locate(planned / "points.csv", "--job", planned / "job.toml", "-o", planned / "out.csv")
+    got = [(one["station"], float(one["offset_m"])) for one in table(planned / "out.csv")[1]]
+
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert [station for station, _ in got] == ["17+00.0", "17+00.0", "20+00.0"]
+    assert [offset_m for _, offset_m in got] == pytest.approx([3.20, -3.20, 1.30], abs=0.011)
+
+
+def test_a_designed_alignment_as_the_line_is_sent_to_a_job(planned):
+    """Its plane and its stations are a leg's to say."""
+    (planned / "points.csv").write_text("lon_deg,lat_deg\n-88,41\n")
+    done = locate(planned / "points.csv", "--line", planned / "plan.xml", "-o", planned / "out.csv")
+
+    assert done.exit_code == 1
+    assert "plan.xml: is LandXML; make a designed alignment the centerline of a leg" in done.stderr
+
+
+def test_neither_line_nor_job_is_a_usage_error(files):
+    """Points need something to stand on."""
+    done = locate(files / "points.csv", "-o", files / "o.csv")
+
+    assert done.exit_code == 2
+    assert "no line: give a file with --line" in done.stderr
 
 
 def test_a_job_with_several_legs_asks_which(files):

@@ -1,11 +1,14 @@
 """``routeprep stations``: stations of a line with coordinates; of a job the wheel sheet too."""
 
+import cmath
 import csv
 import json
+import math
 
 import gpxpy
 import pytest
 from click.testing import CliRunner
+from landxmls import alignment, curve, landxml, spiral, worked_c
 from outside import open_data
 from pyproj import Geod
 
@@ -101,6 +104,64 @@ def test_a_named_coordinate_system_gives_longitudes(tmp_path):
     assert all(-4.9 < float(row["lon_deg"]) < -4.8 for row in rows)
     assert all(36.8 < float(row["lat_deg"]) < 37.0 for row in rows)
     assert len(points) == len(rows)
+
+
+def curve_with_spirals(begin, radius, spiral_length, arc_length):
+    """Spiral, arc and spiral to the right from a place, northward; each way to it and its end.
+
+    By the midpoint rule in steps of 0.01 ft, independent of the package.
+    """
+    step, ends, place, heading = 0.01, [begin], begin, 0.0
+    for length, bend in (
+        (spiral_length, lambda share: share / radius),
+        (arc_length, lambda _share: 1.0 / radius),
+        (spiral_length, lambda share: (1.0 - share) / radius),
+    ):
+        for k in range(round(length / step)):
+            turn = bend((k + 0.5) * step / length) * step
+            place += step * complex(math.sin(heading + turn / 2), math.cos(heading + turn / 2))
+            heading += turn
+        ends.append(place)
+    return ends, heading
+
+
+def test_ends_of_curves_and_equations_at_one_place_keep_all_their_names(tmp_path):
+    """TS, SC, CS and ST with spirals, PC and PT without; an equation at the PT is not lost."""
+    arc = worked_c(turn=lambda place: place + 2e6 + 1.2e6j).replace(
+        "</Alignment>", '<StaEquation staInternal="1918.879" staBack="1918.879" staAhead="3000"/>'
+        "</Alignment>",
+    )  # fmt: skip
+    (ts, sc, cs, st), turned = curve_with_spirals(2e6 + 1.3e6j, 800.0, 200.0, 300.0)
+    center = sc + 800.0 * cmath.exp(-1j * 200.0 / 1600.0)
+    corner = ts + 1j * ((sc - ts).imag - (sc - ts).real / math.tan(200.0 / 1600.0))
+    out = 1j * cmath.exp(-1j * turned)
+    away = (st - cs) / out
+    other = st - out * (away.real - abs(away.imag) / math.tan(200.0 / 1600.0))
+    length, radius = 200.0, 800.0
+    spirals = alignment(
+        spiral(ts, corner, sc, length=length, radiusStart="INF", radiusEnd=radius),
+        curve(sc, center, cs),
+        spiral(cs, other, st, length=length, radiusStart=radius, radiusEnd="INF"),
+        name="spirals", sta_start="1000",
+    )  # fmt: skip
+    path = tmp_path / "plan.xml"
+    path.write_bytes(landxml(arc, spirals))
+    what = {}
+    for name in ("worked C", "spirals"):
+        done = stations(path, "-o", tmp_path, "--crs", "EPSG:3435", "--alignment", name)
+        rows = rows_of(tmp_path / "stations.csv")
+        what[name] = [(row["what"], row["station"]) for row in rows if row["what"] != "station"]
+
+        assert done.exit_code == 0
+
+    assert what["worked C"] == [
+        ("line begins", "10+00.00"), ("PC", "15+00.00"),
+        ("PT; equation 19+18.87 BK = 30+00.00 AH", "30+00.00"), ("line ends", "33+00.00"),
+    ]  # fmt: skip
+    assert what["spirals"] == [
+        ("TS; line begins", "10+00.00"), ("SC", "12+00.00"), ("CS", "15+00.00"),
+        ("ST; line ends", "17+00.00"),
+    ]  # fmt: skip
 
 
 def test_a_job_gives_all_its_legs_and_the_wheel_sheet(tmp_path):

@@ -17,7 +17,7 @@ from routeprep.legs import build_legs
 from routeprep.merging import Group
 
 ZONE = zoneinfo.ZoneInfo("America/Chicago")
-LEG = build_legs(survey(), settings(leg_settings()), survey().fixes)[0][0]
+LEG = build_legs(survey(), settings(leg_settings()), survey().fixes, {})[0][0]
 MARK = {
     "time_utc": dt.datetime(2026, 5, 5, 15, 0, tzinfo=dt.UTC), "by": "", "height_m": math.nan,
     "height_by": "", "size": "", "note": "", "said_station": "", "said_offset": "",

@@ -25,7 +25,7 @@ def covered(*drives, marks=(), sd_m=3.25, travel=0, lines=None, **leg):
     """The coverage of leg A, 1 km north, and the leg; marks are placed where they are."""
     job = settings(leg_settings(**leg))
     read = survey(*drives, marks=marks, lines=lines)
-    legs, _ = build_legs(read, job, read.fixes)
+    legs, _ = build_legs(read, job, read.fixes, {})
     fixes = as_recorded(read.fixes, sd_m=sd_m)
     fixes = fixes.assign(smooth_speed_mps=10.0)
     paths = match(fixes, legs, job.defaults)

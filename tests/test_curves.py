@@ -271,12 +271,15 @@ def test_a_path_driven_without_fixes_has_no_curves():
     assert curves(drawn([[0, 0], [0, 500], [300, 900]], made_from="path driven")) == ()
 
 
-def test_a_path_driven_has_the_curves_of_its_fixes():
-    """Without noise, lanes of 1.8 m either side: the middle's radius within 1 m."""
+@pytest.mark.parametrize("drives", [1, 30])
+def test_a_path_driven_has_the_curves_of_its_fixes(drives):
+    """Without noise, lanes of 1.8 m either side: the middle's radius within 1 m; many or few."""
     one = road(tangent(400.0), curve(150.0, 60.0), tangent(400.0))
     along_m = np.arange(0.0, one.length_m, 2.0)
     lanes = [np.column_stack(one.xy(along_m, np.full(len(along_m), x))) for x in (1.8, -1.8)]
-    fixes = pd.concat([drive(lanes[0]), drive(lanes[1][::-1], name="back")], ignore_index=True)
+    ways = [lanes[0], lanes[1][::-1]]
+    each = [drive(ways[k % 2][k // 2 :], name=f"drive {k}") for k in range(2 * drives)]
+    fixes = pd.concat(each, ignore_index=True)
     middle = np.column_stack(one.xy(np.arange(0.0, one.length_m, 5.0), np.zeros(192)))
     line = drawn(middle, made_from="path driven")
     (found,) = curves(line, fixes.assign(accuracy_m=4.0))

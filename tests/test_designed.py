@@ -24,6 +24,11 @@ ROAD = alignment_of(
 )
 
 
+# The same in Indiana, in the state's eastern plane.
+INDIANA = replace(ROAD, unit="ftUS", crs="EPSG:2965", x_m=ROAD.x_m - 400_000.0,
+                  y_m=ROAD.y_m - 4_085_000.0)  # fmt: skip
+
+
 def made(alignment=ROAD, *, elevation_m=0.0, datum_operation="", **leg):
     """The line of an alignment, and the texts of its findings."""
     line, findings = designed_line(
@@ -72,7 +77,9 @@ def test_elements_of_no_length_to_speak_of_make_no_vertex():
     assert line.along_m[-1] == pytest.approx(200.000011, abs=1e-9)
 
 
-@pytest.mark.parametrize(("operation", "sd_m"), [("", 0.5102), ("EPSG:1515", 0.0), ("EPSG:1188", 0.5102)])
+@pytest.mark.parametrize(
+    ("operation", "sd_m"), [("", 0.5102), ("EPSG:1515", 0.0), ("EPSG:1188", 0.5102)]
+)
 def test_another_datum_adds_a_metre_to_the_plus_minus_unless_an_operation_is_named(operation, sd_m):
     """And it is said."""
     line, said = made(datum_operation=operation)
@@ -132,9 +139,7 @@ def test_lines_from_files_and_drives_have_no_factors():
 
 def test_lengths_and_factors_are_said_in_the_legs_unit():
     """Reported, not applied."""
-    us = replace(ROAD, unit="ftUS", crs="EPSG:2965", x_m=ROAD.x_m - 400_000.0,
-                 y_m=ROAD.y_m - 4_085_000.0)  # fmt: skip
-    line, said = made(us, elevation_m=300.0, unit=STATION_UNITS["100 ftUS"])
+    line, said = made(INDIANA, elevation_m=300.0, unit=STATION_UNITS["100 ftUS"])
     feet = factors(line).ground_m / 1200 * 3937
 
     assert said[-1][0] == "note"
@@ -159,7 +164,7 @@ def test_without_a_system_it_cannot_be_located():
     with pytest.raises(
         LineError,
         match=r"leg A: alignment 'CL 1' cannot be located from longitude and latitude, since its "
-        r'file names no coordinate system; give .* crs = "EPSG:',
+        r'file names no coordinate system, or several; name .* centerline = .* crs = "EPSG:',
     ):
         made(bare)
 
@@ -185,12 +190,12 @@ def test_a_name_that_only_its_program_knows_gives_way_to_the_jobs():
 
 
 def test_the_two_feet_in_file_and_plane_are_doubted_with_what_it_makes():
-    """At 4,585 km from the origin two parts in a million are 9.17 m."""
-    _, said = made(replace(ROAD, unit="ft", crs="EPSG:2965"), unit=STATION_UNITS["100 ft"])
+    """At 500 km from the origin two parts in a million are 1.00 m."""
+    _, said = made(replace(INDIANA, unit="ft"), unit=STATION_UNITS["100 ft"])
 
     expected = (
         "the file of alignment 'CL 1' is in ft and EPSG:2965 is in ftUS; the file is taken at its "
-        "word: if it is wrong, all is 9.17 m off"
+        "word: if it is wrong, all is 1.00 m off"
     )
     assert said[0] == ("doubt", expected)
 
@@ -198,9 +203,30 @@ def test_the_two_feet_in_file_and_plane_are_doubted_with_what_it_makes():
 @pytest.mark.parametrize("unit", ["m", "ftUS"])
 def test_other_units_are_no_matter(unit):
     """Metres of a plane in feet are metres."""
-    _, said = made(replace(ROAD, unit=unit, crs="EPSG:2965"))
+    _, said = made(replace(INDIANA, unit=unit))
 
     assert [level for level, _ in said] == ["note", "note"]
+
+
+def test_a_line_where_its_plane_is_not_for_is_doubted():
+    """Easting read as northing puts a road of Indiana's eastern plane some way north of it."""
+    swapped = replace(INDIANA, x_m=INDIANA.y_m, y_m=INDIANA.x_m + 600_000.0)
+    fine, odd = (made(one)[1] for one in (INDIANA, swapped))
+
+    assert not any("northing first" in text for _, text in fine)
+    assert any(
+        level == "doubt"
+        and "plane, NAD83 / Indiana East (ftUS), is for -86.6 to -84.8, 38.0 to 41.8" in text
+        for level, text in odd
+    )
+
+
+def test_a_plane_that_is_for_nowhere_in_particular_or_crosses_the_date_line_doubts_nothing():
+    """One given by its parameters alone, and one of the south-west Pacific."""
+    plain = replace(ROAD, crs="+proj=utm +zone=14 +datum=WGS84")
+    pacific = replace(ROAD, crs="EPSG:3832", x_m=ROAD.x_m - 499_000.0, y_m=ROAD.y_m - 4.4e6)
+
+    assert not any("northing first" in text for one in (plain, pacific) for _, text in made(one)[1])
 
 
 def test_a_plane_that_no_road_is_designed_in_is_refused():

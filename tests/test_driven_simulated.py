@@ -111,7 +111,8 @@ def test_its_95_percent_interval_holds_the_truth_about_as_often():
         job = read_job("job.toml", made.files | {"job.toml": toml.encode()})
         survey, defaults = job.survey, job.settings.defaults
         cleaned = clean(survey.fixes, names=survey.drive_names, defaults=defaults)
-        legs, _ = build_legs(survey, job.settings, smooth(cleaned.fixes, defaults).fixes)
+        smoothed = smooth(cleaned.fixes, defaults)
+        legs, _ = build_legs(survey, job.settings, smoothed.fixes, smoothed.tracks)
         offset_m, half_m, share, _ = against(legs[0].line, made.truth)
         held.append(share[np.abs(offset_m) <= half_m].sum() / share.sum())
 

@@ -104,6 +104,17 @@ def test_a_silence_parts_the_drive():
     assert "1 breaks in the fixes" in got.findings[0].text
 
 
+def test_a_break_in_the_file_parts_the_drive_only_when_it_is_long_or_has_no_times():
+    """Fixes lost under a bridge for 12 s; a pause of 30 s; and nothing that says how long."""
+    fixes = drive(ROAD).assign(piece=lambda one: (one.index > 20).astype(int))
+    later = fixes["time_utc"] + pd.to_timedelta(np.where(fixes.index > 20, 29, 0), unit="s")
+    never = fixes["time_utc"].where([False] * len(fixes))
+
+    assert set(cleaned(fixes.drop(index=range(20, 31))).fixes["piece"]) == {0}
+    assert cleaned(fixes.assign(time_utc=later)).fixes["piece"].tolist() == [0] * 21 + [1] * 40
+    assert cleaned(fixes.assign(time_utc=never)).fixes["piece"].tolist() == [0] * 21 + [1] * 40
+
+
 def test_standing_without_fixes_parts_nothing():
     """A recorder that saves nothing at a signal did not lose the road."""
     fixes = drive(ROAD)

@@ -33,7 +33,8 @@ def built(*legs, drives=(), lines=None, marks=(), alignments=None, **changes):
     read = dataclasses.replace(read, alignments=alignments or {})
     job = settings(*legs, **changes)
     cleaned = clean(read.fixes, names=read.drive_names, defaults=job.defaults).fixes
-    return build_legs(read, job, smooth(cleaned, job.defaults).fixes)
+    smoothed = smooth(cleaned, job.defaults)
+    return build_legs(read, job, smoothed.fixes, smoothed.tracks)
 
 
 def designed(**changes):
@@ -290,6 +291,38 @@ def test_a_unit_that_contradicts_the_alignment_is_refused():
         JobError, match=r"job's unit is '100 ft' but alignment 'MAIN' counts in ftUS; .* '100 ftUS'"
     ):
         built(leg_settings(unit_said=True), lines={}, alignments={"A": designed()})
+
+
+def test_a_grade_between_typed_elevations_is_reckoned_through_equations():
+    """10 ft in the 500 ft to 15+00, which is 20+00 ahead, and 20 ft in the 1,000 ft to 25+00."""
+    heights = (("10+00", 100.0), ("15+00", 110.0), ("25+00", 130.0))
+    typed = tuple((station, feet * FOOT_M) for station, feet in heights)
+    (leg,), _ = built(leg_settings(equations=GAP, elevations=typed))
+    (level,), _ = built(leg_settings(equations=GAP, elevations=(typed[0], typed[2])))
+
+    assert [one.to_m / FOOT_M for one in leg.grades] == pytest.approx([500.0, 1000.0])
+    assert [one.grade_share for one in leg.grades] == pytest.approx([0.02, 0.04])
+    assert level.grades[0].grade_share == pytest.approx(0.03)
+
+
+def test_an_elevation_at_a_station_that_is_not_is_refused():
+    """It is said that it is an elevation's."""
+    with pytest.raises(JobError, match=r"leg A: elevations: station 17\+00\.00 does not exist"):
+        built(leg_settings(equations=GAP, elevations=(("17+00", 1.0), ("25+00", 2.0))))
+
+
+@pytest.mark.usefixtures("laid")
+@pytest.mark.parametrize(("near_m", "doubted"), [(100.0, False), (900.0, True)])
+def test_a_start_near_that_would_turn_an_alignment_round_is_doubted(near_m, doubted):
+    """Its stations run as the file has them, whatever the job says."""
+    (leg,), findings = built(
+        leg_settings(start_value=math.nan, start_near_deg=lonlat(0.0, near_m)),
+        lines={}, alignments={"A": designed()},
+    )  # fmt: skip
+    said = texts(findings, "doubt")
+
+    assert label(leg.stationing, 0.0) == "20+00.0"
+    assert any("start_near lies nearer to the end" in text for text in said) == doubted
 
 
 @pytest.mark.usefixtures("laid")

@@ -295,6 +295,20 @@ def test_an_operation_moves_points_by_about_a_metre_against_the_plan():
     assert np.hypot(got.along_m[0] - 500.0, got.offset_m[0]) == pytest.approx(1.0, abs=0.5)
 
 
+def test_another_place_on_an_arc_is_on_the_arc_not_on_its_chord():
+    """A loop comes round beside its straight: center (30, 200) m, R = 30 m, by hand to 0.1 mm."""
+    loop = alignment_of((200.0, 0.0, 0.0), (30.0 * 5.8, 1 / 30, 1 / 30), heading_deg=0.0)
+    line = designed(loop)
+    points_m = np.array([[1.0, north_m] for north_m in (177.0, 178.0, 179.0)])
+    start_m = np.array([loop.x_m[0], loop.y_m[0]])
+    lon, lat = grid_of("EPSG:26914").to_lonlat(start_m + points_m)
+    from_center_m = points_m - [30.0, 200.0]
+    turned = np.mod(np.arctan2(from_center_m[:, 1], -from_center_m[:, 0]), 2 * np.pi)
+    got = runners_up(line, lon, lat, locate(line, lon, lat), within_m=15.0, apart_m=60.0)
+
+    np.testing.assert_allclose(got, 200.0 + 30.0 * turned, rtol=0, atol=1e-4)
+
+
 def test_the_other_side_of_a_designed_hairpin_is_found_on_the_elements():
     """9 m from the way there and 11 from the way back: 381.4159 m along, by hand."""
     line = designed(HAIRPIN)

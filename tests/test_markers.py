@@ -51,6 +51,14 @@ def test_markers_say_how_far_apart_they_are() -> None:
     assert found == [("note", f"MM 15 {text}")]
 
 
+@pytest.mark.parametrize(("share", "level"), [(1.09, "note"), (1.2, "doubt"), (0.5, "doubt")])
+def test_markers_a_tenth_off_their_miles_are_doubted(share, level) -> None:
+    """A reading from a sign that is half a mile off sends people astray."""
+    _, found = said((0.0, 14.0, "MM 14"), (share * MILE_M, 15.0, "MM 15"))
+
+    assert [one for one, _ in found] == [level]
+
+
 @pytest.mark.parametrize("miles", [(14.0, 16.0, 15.0), (14.0, 14.0, 14.0), (14.0, 14.0, 15.0)])
 def test_markers_that_do_not_run_one_way_are_not_read_from(miles) -> None:
     """Which of them is wrong nobody knows."""

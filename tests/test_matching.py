@@ -23,7 +23,7 @@ def legs(*xys):
             LinePiece(lon_deg=line.lon_deg, lat_deg=line.lat_deg, name=code, source="x"),
         )
     job = settings(*(leg_settings(code=code, start_near_deg=None) for code in codes))
-    return build_legs(survey(lines=lines), job, survey().fixes)[0]
+    return build_legs(survey(lines=lines), job, survey().fixes, {})[0]
 
 
 def path(fixes, *xys):

@@ -41,7 +41,7 @@ LANE_M = 3.6576
 def legs_of(*legs, lines=None):
     """The legs of a job with lines in files."""
     read = survey(lines=lines or LINES)
-    return build_legs(read, settings(*legs), read.fixes)[0]
+    return build_legs(read, settings(*legs), read.fixes, {})[0]
 
 
 def located(*marks, drives=(UP,), legs=(), lines=None):

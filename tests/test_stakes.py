@@ -4,20 +4,21 @@ import datetime as dt
 import math
 
 import pytest
-from builders import drive, lonlat, mark, tap
+from builders import drive, lonlat, mark, survey, tap
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import line_from_xy
 
 from routeprep import tables
+from routeprep.drives import clean
 from routeprep.shapes import Defaults
+from routeprep.smoothing import smooth
 from routeprep.stakes import Stake, stakes_of
 
 LINES = {
     "A": line_from_xy([[0.0, 0.0], [0.0, 1000.0]]),
     "B": line_from_xy([[0.0, 500.0], [800.0, 500.0]]),
 }
-NO_FIXES = tables.table(tables.FIXES, [])
 UP = drive([[2, 0], [2, 1000]])
 
 
@@ -31,9 +32,12 @@ def painted(x_m, y_m, **more):
     return mark(**(usual | more))
 
 
-def found(*marks, fixes=NO_FIXES):
+def found(*marks, drives=()):
     """Stakes by leg, and what is said."""
-    stakes, findings = stakes_of(tables.table(tables.MARKS, marks), fixes, LINES, Defaults())
+    fixes = survey(*drives).fixes
+    cleaned = clean(fixes, names={}, defaults=Defaults()).fixes
+    tracks = smooth(cleaned, Defaults()).tracks
+    stakes, findings = stakes_of(tables.table(tables.MARKS, marks), tracks, LINES, Defaults())
     return stakes, [(one.level, one.where, one.text) for one in findings]
 
 
@@ -111,7 +115,7 @@ def test_a_mark_whose_leg_is_not_plain_ties_nothing(x_m: float, y_m: float, why:
 def test_a_vehicle_s_mark_is_placed_by_its_time() -> None:
     """Tapped 3 s late at 10 m/s, with 1 s taken off for every tap: 20 m past the stake."""
     late = tap(UP, 20, "STA", late_s=3.0, said_station="12+00")
-    (stake,) = found(late, fixes=UP)[0]["A"]
+    (stake,) = found(late, drives=[UP])[0]["A"]
 
     assert stake.from_vehicle
     assert (stake.tie.lon_deg, stake.tie.lat_deg) == pytest.approx(lonlat(2.0, 220.0), abs=1e-8)
@@ -122,7 +126,7 @@ def test_a_vehicle_s_mark_without_its_drive_stays_where_it_is(hours: int | None)
     """No time, or none near the drive's: its own position is all there is."""
     when = None if hours is None else UP["time_utc"].iloc[0] + dt.timedelta(hours=hours)
     more = {"method": "vehicle", "time_utc": when, "drive_id": UP["drive_id"].iloc[0]}
-    (stake,) = found(painted(3.0, 100.0, **more), fixes=UP)[0]["A"]
+    (stake,) = found(painted(3.0, 100.0, **more), drives=[UP])[0]["A"]
 
     assert (stake.tie.lon_deg, stake.tie.lat_deg) == lonlat(3.0, 100.0)
 

@@ -336,6 +336,11 @@ def test_the_name_of_the_zero_may_stand_behind_a_label() -> None:
     assert along_of(NAMED, "1+00 from ELM N CURB") == pytest.approx(30.48)
 
 
+def test_a_label_before_zero_comes_back_from_a_csv_as_it_stands_there() -> None:
+    """The apostrophe keeps a spreadsheet from reckoning it."""
+    assert along_of(NAMED, "'-0+50.0 from ELM N CURB") == pytest.approx(-15.24)
+
+
 @pytest.mark.parametrize(
     ("known_m", "known"), [((), ()), ((0.0,), (1.0, 2.0)), ((0.0, 5.0), (9.0, 9.0)),
                            ((0.0, 0.0), (8.0, 9.0))]

@@ -90,6 +90,18 @@ def test_one_tie_shifts_the_stations() -> None:
     assert math.isnan(result.ties[0].residual_m)
 
 
+def test_a_start_that_agrees_with_the_ties_is_not_worth_saying() -> None:
+    """A residual of 0.0 ft tells nobody anything."""
+    assert not any("the start is" in text for text in texts(made(tie("11+00", 100.0))))
+
+
+def test_no_more_line_is_said_to_lie_beyond_a_tie_than_there_is() -> None:
+    """A tie 20 ft past the end has the whole line before it."""
+    (text,) = [one for one in texts(made(tie("43+01", 3300.8))) if "of line" in one]
+
+    assert text.startswith("3,280.8 ft of line before the first tie")
+
+
 def test_a_start_that_the_ties_do_not_bear_out_is_doubted() -> None:
     """More than 10 ft and 0.5 % of the way to the first tie."""
     (text,) = texts(made(tie("11+12", 100.0)), "doubt")

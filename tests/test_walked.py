@@ -25,7 +25,7 @@ DEFAULTS = Defaults()
 def legs_of(*legs, lines=None):
     """Legs that run north for a kilometre, or as their lines do."""
     read = survey(lines=lines or {leg.code: (straight(),) for leg in legs})
-    return build_legs(read, settings(*legs), read.fixes)[0]
+    return build_legs(read, settings(*legs), read.fixes, {})[0]
 
 
 def at(x_m, y_m, **more):

@@ -26,7 +26,7 @@ FT_M = 0.3048
 def legs_of(*legs: LegSettings):
     """Legs that run north for a kilometre."""
     read = survey(lines={leg.code: (straight(),) for leg in legs})
-    return build_legs(read, settings(*legs), read.fixes)[0]
+    return build_legs(read, settings(*legs), read.fixes, {})[0]
 
 
 (LEG,) = legs_of(leg_settings())

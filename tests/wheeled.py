@@ -12,9 +12,9 @@ from invented.roads import Road, curve, ground_plane, lay_road, tangent
 
 from routeprep import tables
 from routeprep.drives import clean
-from routeprep.noise import RADIUS_68_IN_SDS
 from routeprep.shapes import Defaults
 from routeprep.smoothing import smooth
+from routeprep.spreads import RADIUS_68_IN_SDS
 
 Floats = npt.NDArray[np.float64]
 BEGIN_S = BEGIN.timestamp()

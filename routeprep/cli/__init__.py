@@ -5,6 +5,7 @@ version load none of them, so that they answer at once.
 """
 
 import importlib
+import os
 
 import click
 
@@ -34,6 +35,9 @@ class _LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         if cmd_name not in _COMMANDS:
             return None
+        # Linear algebra on one thread, unless somebody has set it: the matrices are small, and on
+        # a busy machine threads that wait for each other make it many times slower.
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         module = importlib.import_module(f"routeprep.cli.{cmd_name}")
         command: click.Command = module.command
         return command

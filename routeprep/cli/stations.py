@@ -30,15 +30,13 @@ from routeprep.readers.sniff import sort_of
 from routeprep.readers.vector import read_lines
 from routeprep.shapes import Finding, LegSettings, Pack, Settings, Survey
 from routeprep.sheets import wheel_sheet
-from routeprep.units import STATION_UNITS, StationUnit, parse_station
+from routeprep.units import STATION_UNITS, USUAL_UNITS, StationUnit, parse_station
 
 __all__ = ["command"]
 
 _JOB = ".toml"
-# The station unit of an alignment in each unit of length, where nobody names one.
-_UNIT_OF = {"ft": "100 ft", "ftUS": "100 ftUS", "m": "1000 m"}
-# Nothing of a line alone is printed with its date, so that any will do.
-_ANY_DATE = dt.date(2000, 1, 1)
+# Nothing of a line alone is printed with its date or the width of its lanes: any will do.
+_ANY_DATE, _ANY_WIDTH_M = dt.date(2000, 1, 1), 3.5
 
 
 class _Line(NamedTuple):
@@ -68,7 +66,7 @@ def _start(line: _Line, unit: StationUnit) -> float:
 
 def _unplaced(alignment: Alignment, line: _Line, *, every: float | None) -> Staked:
     """Stations of an alignment whose plane nobody named, in its own coordinates."""
-    unit = STATION_UNITS[line.unit or _UNIT_OF[alignment.unit]]
+    unit = STATION_UNITS[line.unit] if line.unit else USUAL_UNITS[alignment.unit]
     start = _start(line, unit)
     stationing = Stationing(
         unit=unit,
@@ -90,7 +88,8 @@ def _placed(
     every: float | None,
 ) -> tuple[Staked, Sequence[Finding]]:
     """Stations of a line with longitudes and latitudes, as a job of this one leg has them."""
-    unit = STATION_UNITS[line.unit or _UNIT_OF[alignment.unit if alignment else "ft"]]
+    usual = USUAL_UNITS[alignment.unit if alignment else "ft"]
+    unit = STATION_UNITS[line.unit] if line.unit else usual
     start = _start(line, unit)
     leg = LegSettings(
         code="A",
@@ -105,7 +104,7 @@ def _placed(
         from_station="",
         to_station="",
         depth_m=math.nan,
-        lane_width_m=wheel_sheet.EVERY["m"],
+        lane_width_m=_ANY_WIDTH_M,
         lanes_left=1,
         lanes_right=1,
         crs=line.crs,
@@ -131,7 +130,7 @@ def _placed(
         legs=(leg,),
         kinds=parse_kinds(kinds_text()),
     )
-    (made,), findings = build_legs(survey, settings, survey.fixes)
+    (made,), findings = build_legs(survey, settings, survey.fixes, {})
     every = every or wheel_sheet.EVERY[unit.family]
     return staked_leg(made, every=every), findings
 

@@ -18,8 +18,8 @@ from routeprep.designed import Factors, factors
 from routeprep.exports.cells import rounded
 from routeprep.geodesy import ground_factor
 from routeprep.lines import Centerline, Curve, Grade, SightSpot, Tie
-from routeprep.listing import HALF_95
 from routeprep.shapes import DriveFacts, Finding, Leg, Pack, Source
+from routeprep.spreads import HALF_95
 from routeprep.stationing import equation_places, label
 from routeprep.tables import rows_of
 

@@ -83,7 +83,9 @@ def _places(
         if found and at_m - found[-1][0] <= _SAME_M:
             before_m, said = found.pop()
             names = [name for name in dict.fromkeys((said, what)) if name != "station"]
-            found.append((before_m, "; ".join(names) or "station"))
+            # At an equation the label is the one ahead of it.
+            kept_m = at_m if what.startswith("equation") else before_m
+            found.append((kept_m, "; ".join(names) or "station"))
         elif -_SAME_M <= at_m <= length_m + _SAME_M:
             found.append((at_m, what))
     return found

@@ -4,13 +4,13 @@ In go bytes, out comes a ``Part`` with one drive.  Numbers that need a unit are 
 of their column has one; rows that are no place are skipped, counted, and the first one named.
 """
 
+import datetime as dt
 import math
 from array import array
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from routeprep.errors import ReadError
-from routeprep.kinds import KindTable
 from routeprep.readers.columns import Points, fixes_table, spans, swapped
 from routeprep.readers.csvtext import (
     LAT,
@@ -85,10 +85,12 @@ def _why_not(cells: Sequence[str], width: int, lon_deg: float, lat_deg: float) -
 class _Log:
     """A log as it is read, row by row."""
 
-    def __init__(self, sheet: Sheet, columns: Columns) -> None:
+    def __init__(self, sheet: Sheet, columns: Columns, zone: dt.tzinfo) -> None:
         self.columns, self.width = columns, len(sheet.header)
         at = columns.place
-        self.zone_said = "time" in at and "utc" in plain(sheet.header[at["time"]])
+        called = plain(sheet.header[at["time"]]).split("_") if "time" in at else []
+        self.zone_said = "utc" in called or "local" in called
+        self.zone = zone if "local" in called else dt.UTC
         said = [at[field] for field in ("date", "time") if field in at]
         self.order = day_or_month_first(cells[i] for _, cells in sheet.rows for i in said)
         self.points = Points(names=[""])
@@ -136,7 +138,7 @@ class _Log:
         """UTC since 1970 of a row [us]."""
         text = self.cell(cells, "time")
         said = iso_time(self.cell(cells, "date"), text, order=self.order)
-        since_us, odd = time_us(said)
+        since_us, odd = time_us(said, self.zone)
         self.zoneless += odd == "no zone" and not self.zone_said
         if since_us == NO_TIME_US and text:
             self.count(_NO_TIME, f"row {row}: {shown(text)}")
@@ -179,8 +181,11 @@ def _findings(log: _Log, sheet: Sheet, name: str) -> Iterator[Finding]:
         text = f"{count} {why}{kept}, the first in {log.first[why]}"
         yield Finding(level="doubt", where=name, text=text)
     if log.zoneless:
-        text = f"times without zone are taken as UTC ({log.zoneless} of them)"
-        yield Finding(level="note", where=name, text=text)
+        text = (
+            f"times without zone are taken as UTC ({log.zoneless} of them); name their column "
+            "time_local if they are of the job's time zone"
+        )
+        yield Finding(level="doubt", where=name, text=text)
 
 
 def _checked(sheet: Sheet, place: Mapping[str, int], *, name: str) -> None:
@@ -209,7 +214,7 @@ def _checked(sheet: Sheet, place: Mapping[str, int], *, name: str) -> None:
         raise ReadError(msg, file=name, columns=sheet.header)
 
 
-def read_fixes_csv(data: bytes, *, name: str, kinds: KindTable) -> Part:  # noqa: ARG001
+def read_fixes_csv(data: bytes, *, name: str, zone: dt.tzinfo) -> Part:
     """Read a CSV of fixes as one drive.
 
     Parameters
@@ -218,8 +223,8 @@ def read_fixes_csv(data: bytes, *, name: str, kinds: KindTable) -> Part:  # noqa
         The log.
     name
         Its name relative to the job.
-    kinds
-        As all readers take it; a log of fixes has no words.
+    zone
+        Of a column of local times.
 
     Raises
     ------
@@ -229,7 +234,7 @@ def read_fixes_csv(data: bytes, *, name: str, kinds: KindTable) -> Part:  # noqa
     sheet = read_spreadsheet(data, name=name, known=_COLUMNS.known())
     columns = columns_of(sheet.header, _COLUMNS, name=name)
     _checked(sheet, columns.place, name=name)
-    log = _Log(sheet, columns)
+    log = _Log(sheet, columns, zone)
     for row, cells in sheet.rows:
         log.row(row, cells)
     if not log.points.line:

@@ -193,7 +193,8 @@ def read_layers(
             ]
         except ReadError:
             raise
-        except (RuntimeError, ValueError, shapely.errors.ShapelyError) as error:
+        except (RuntimeError, ValueError, UnboundLocalError, shapely.errors.ShapelyError) as error:
+            # The library has no sentence of its own for a coordinate system that it cannot write.
             _refuse(name, error)
     frames = [frame for frame, _ in parts]
     return Layers(

@@ -12,8 +12,7 @@ from routeprep.errors import ReadError
 
 __all__ = ["Heif", "read_heif"]
 
-# Of a box: its size and type (ISO/IEC 14496-12, 4.2); more boxes than this are no photo.
-_HEAD = 8
+# More boxes than this are no photo; common practice, no source.
 _BOXES_MOST = 20_000
 # Bytes of version and flags at the beginning of a full box.
 _FULL = 4

@@ -169,19 +169,31 @@ def _unit(root: Node, name: str) -> tuple[str, str]:
 
 
 def _crs(root: Node, name: str) -> tuple[str, list[Finding]]:
-    """The coordinate system that the file names, empty for none, and what is odd about it."""
-    for node in root.all("CoordinateSystem"):
-        code = node.attributes.get("epsgCode", "").strip().upper().removeprefix("EPSG:")
-        wkt = node.attributes.get("ogcWktCode", "").strip()
-        findings = [
-            Finding(level="doubt", where=f"{name}, CoordinateSystem in line {node.line}", text=text)
-            for text in _odd(node, code)
-        ]
-        if code.isdecimal() and code.isascii() and int(code):
-            return f"EPSG:{int(code)}", findings
-        if wkt or findings:
-            return wkt, findings
-    return "", []
+    """The coordinate system that the file names, empty for none or several, and what is odd."""
+    told = [(node, *_crs_of(node, name)) for node in root.all("CoordinateSystem")]
+    named = [(crs, node.line) for node, crs, _ in told if crs]
+    findings = [finding for _, _, some in told for finding in some]
+    if len({crs for crs, _ in named}) < 2:  # noqa: PLR2004 - one alone is no question
+        return named[0][0] if named else "", findings
+    places = " and ".join(f"{crs} (line {line})" for crs, line in named)
+    text = (
+        f"the file names several coordinate systems, {places}; none is taken: name the one that "
+        "the alignment is in with the leg's centerline"
+    )
+    return "", [*findings, Finding(level="doubt", where=name, text=text)]
+
+
+def _crs_of(node: Node, name: str) -> tuple[str, list[Finding]]:
+    """What one CoordinateSystem names, and what is odd about it."""
+    code = node.attributes.get("epsgCode", "").strip().upper().removeprefix("EPSG:")
+    wkt = node.attributes.get("ogcWktCode", "").strip()
+    findings = [
+        Finding(level="doubt", where=f"{name}, CoordinateSystem in line {node.line}", text=text)
+        for text in _odd(node, code)
+    ]
+    if code.isdecimal() and code.isascii() and int(code):
+        return f"EPSG:{int(code)}", findings
+    return wkt, findings
 
 
 def _odd(node: Node, code: str) -> list[str]:

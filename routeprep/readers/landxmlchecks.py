@@ -135,6 +135,7 @@ def findings_of(doubts: Iterable[Doubt], *, place: Place) -> list[Finding]:
     for found in sorts.values():
         worst = max(found, key=lambda doubt: doubt.amount)
         more = f"; the worst of {len(found)} such" if len(found) > 1 else ""
-        text = f"{worst.text}{more}; check it against the plans"
+        told = worst.text.removeprefix(f"{place.text}, ")
+        text = f"{told}{more}; check it against the plans"
         findings.append(Finding(level="doubt", where=f"{place.file}, {place.text}", text=text))
     return findings

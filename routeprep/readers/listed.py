@@ -111,11 +111,11 @@ def _readers(how: How) -> dict[str, dict[str, Callable[..., Part]]]:
     """The readers of each sort of file, by the key that it is listed under."""
     kinds = how.kinds
     records = partial(read_records, kinds=kinds, datum_operation=how.datum_operation)
-    drives = {
+    drives: dict[str, Callable[..., Part]] = {
         "xml": partial(read_gpx, kinds=kinds),
         "kml": partial(read_kml, kinds=kinds),
         "nmea": read_nmea,
-        "csv": partial(read_fixes_csv, kinds=kinds),
+        "csv": partial(read_fixes_csv, zone=how.zone),
     }
     return {
         "drives": drives,
@@ -123,8 +123,13 @@ def _readers(how: How) -> dict[str, dict[str, Callable[..., Part]]]:
         "marks": {
             "xml": partial(read_gpx, kinds=kinds),
             "kml": partial(read_kml, kinds=kinds),
-            "csv": partial(read_marks_csv, kinds=kinds),
-            "gis": partial(read_marks_points, kinds=kinds, datum_operation=how.datum_operation),
+            "csv": partial(read_marks_csv, kinds=kinds, zone=how.zone),
+            "gis": partial(
+                read_marks_points,
+                kinds=kinds,
+                zone=how.zone,
+                datum_operation=how.datum_operation,
+            ),
             "stations": partial(read_station_list, kinds=kinds),
         },
         "records": dict.fromkeys(("xml", "kml", "csv", "gis"), records),

@@ -4,6 +4,7 @@ In go cells as a person filled them in, out come the columns of one mark and wha
 them.  A cell that cannot be used is never dropped: it goes into the mark's note.
 """
 
+import datetime as dt
 import math
 import re
 from collections.abc import Mapping
@@ -14,9 +15,10 @@ from routeprep.readers.csvtext import LAT, LON, number
 from routeprep.readers.headings import LENGTHS, Wanted
 from routeprep.readers.parts import hear, shown
 from routeprep.readers.times import NO_TIME_US, time_us
+from routeprep.tables import ON_FOOT
 from routeprep.units import to_m
 
-__all__ = ["COLUMNS", "ON_FOOT", "MarkRow", "mark_row", "who_and_day"]
+__all__ = ["COLUMNS", "MarkRow", "mark_row", "who_and_day"]
 
 # Names of columns that are understood, once ``plain``, by what they say.
 _NAMES: dict[str, tuple[str, ...]] = {
@@ -27,8 +29,8 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "date": ("date", "day", "survey_date", "date_walked", "walked_on"),
     "lat": LAT,
     "lon": LON,
-    "kind": ("kind", "type", "feature"),
-    "words": ("words", "what", "description", "desc", "text", "item"),
+    "kind": ("kind", "type", "feature", "asset"),
+    "words": ("words", "what", "description", "desc", "text", "item", "thing"),
     "name": ("name", "label", "title"),
     "across": ("across", "where"),
     "across_frame": ("across_frame", "frame"),
@@ -63,14 +65,15 @@ COLUMNS = Wanted(
 
 _LENGTH = re.compile(r"(?P<value>[+-]?\d[\d.,]*)\s*(?P<unit>[A-Za-z'\"]*)\.?$", re.ASCII)
 
+# A station with a decimal comma, as spreadsheets of some countries save it: 12+40,5.
+_COMMA_STATION = re.compile(r"(\+\s?\d{2,3}),(\d{1,2})(?![\d,])")
+
 _METHODS = {
     "": "vehicle", "vehicle": "vehicle", "driven": "vehicle", "drive": "vehicle",
     "walked": "walked", "walk": "walked", "on foot": "walked", "foot": "walked",
     "paced": "walked", "wheeled": "wheeled", "wheel": "wheeled", "measuring wheel": "wheeled",
     "taped": "taped", "tape": "taped",
 }  # fmt: skip
-# Methods of a person on foot, who looks up-station where nobody says otherwise.
-ON_FOOT = ("walked", "wheeled", "taped")
 _DRIVEN, _UP = "as driven", "up-station"
 _FRAMES = {"": _DRIVEN, "as driven": _DRIVEN, "driven": _DRIVEN}
 _FRAMES |= {"up-station": _UP, "up station": _UP, "upstation": _UP}
@@ -96,9 +99,13 @@ class _Cells:
     """The cells of one row by what they say; odd ones are gathered."""
 
     def __init__(
-        self, cells: Mapping[str, str], units: Mapping[str, str], kinds: KindTable
+        self,
+        cells: Mapping[str, str],
+        units: Mapping[str, str],
+        kinds: KindTable,
+        zone: dt.tzinfo,
     ) -> None:
-        self.cells, self.units, self.kinds = cells, units, kinds
+        self.cells, self.units, self.kinds, self.zone = cells, units, kinds, zone
         self.odd: list[str] = []
         self.kept: list[str] = []
 
@@ -135,7 +142,7 @@ class _Cells:
         cell = self.folded(field)
         if cell in meanings:
             return meanings[cell]
-        self.strange(field, f"is none of {', '.join(sorted(set(meanings.values())))}")
+        self.strange(field, f"is none of {', '.join(sorted(set(meanings.values()) - {''}))}")
         return meanings[""]
 
     def time(self) -> int:
@@ -143,7 +150,7 @@ class _Cells:
         cell = self.cells.get("time", "")
         if not cell:
             return NO_TIME_US
-        since_us, odd = time_us(cell)
+        since_us, odd = time_us(cell, self.zone)
         if odd == "no zone":
             return since_us
         if odd:
@@ -193,7 +200,7 @@ def _station(cells: _Cells) -> str:
     """The station as said, or from and to."""
     first, last = cells.text("from_station"), cells.text("to_station")
     reach = f"{first} to {last}" if first and last and first != last else first or last
-    return cells.text("said_station") or reach
+    return _COMMA_STATION.sub(r"\1.\2", cells.text("said_station") or reach)
 
 
 def _offset(cells: _Cells) -> str:
@@ -260,7 +267,12 @@ def _measured(cells: _Cells, row: dict[str, object]) -> dict[str, object]:
 
 
 def mark_row(
-    cells: Mapping[str, str], *, units: Mapping[str, str], kinds: KindTable, name: str
+    cells: Mapping[str, str],
+    *,
+    units: Mapping[str, str],
+    kinds: KindTable,
+    zone: dt.tzinfo,
+    name: str,
 ) -> MarkRow:
     """Read one row.
 
@@ -272,10 +284,12 @@ def mark_row(
         Units of those columns whose name has one.
     kinds
         For kind and words.
+    zone
+        Of a time that says none.
     name
         The file.
     """
-    own = _Cells(cells, units, kinds)
+    own = _Cells(cells, units, kinds, zone)
     row = _heard(own)
     row |= _measured(own, row)
     since_us = own.time()

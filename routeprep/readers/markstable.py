@@ -14,7 +14,6 @@ from typing import NamedTuple
 
 from routeprep.errors import ReadError
 from routeprep.kinds import KindTable
-from routeprep.noise import RADIUS_68_IN_SDS
 from routeprep.readers.columns import swapped
 from routeprep.readers.csvtext import Sheet, degrees, plain, read_spreadsheet
 from routeprep.readers.datetimes import day_or_month_first, iso_date, iso_time
@@ -24,6 +23,7 @@ from routeprep.readers.parts import Place, make_part, marks_table, shown, source
 from routeprep.readers.times import time_us
 from routeprep.readers.vector import read_points
 from routeprep.shapes import Finding, Part
+from routeprep.spreads import RADIUS_68_IN_SDS
 
 __all__ = ["read_marks_csv", "read_marks_points"]
 
@@ -79,8 +79,8 @@ def _listed(rows: Sequence[str]) -> str:
 class _Taken:
     """What is taken from the rows of one table, and what is odd about them."""
 
-    def __init__(self, header: Sequence[str], columns: Columns) -> None:
-        self.header, self.columns = header, columns
+    def __init__(self, header: Sequence[str], columns: Columns, zone: dt.tzinfo) -> None:
+        self.header, self.columns, self.zone = header, columns, zone
         self.marks: list[tuple[Place, dict[str, object]]] = []
         self.skipped: Counter[str] = Counter()
         self.bad: list[str] = []
@@ -107,7 +107,8 @@ class _Taken:
         """Take a row as a mark."""
         at = self.columns.place.get("time", -1)
         says_utc = at >= 0 and "utc" in plain(self.header[at])
-        mark = mark_row(cells, units=self.columns.units, kinds=kinds, name=name)
+        zone = dt.UTC if says_utc else self.zone
+        mark = mark_row(cells, units=self.columns.units, kinds=kinds, zone=zone, name=name)
         self.zoneless += not says_utc and time_us(cells["time"])[1] == "no zone"
         self.odd += [f"row {row.number}, {one}" for one in mark.odd]
         lon_deg, lat_deg = row.lon_deg, row.lat_deg
@@ -131,7 +132,10 @@ class _Taken:
             text = f"cells that cannot be used, kept in the note: {_listed(self.odd)}"
             yield Finding(level="doubt", where=name, text=text)
         if self.zoneless:
-            text = f"times without zone are taken as UTC ({self.zoneless} of them)"
+            text = (
+                f"times without zone are taken as {self.zone}, the job's time zone "
+                f"({self.zoneless} of them)"
+            )
             yield Finding(level="note", where=name, text=text)
 
 
@@ -154,11 +158,17 @@ def _not_swapped(rows: Sequence[_Row], *, name: str) -> None:
 
 
 def _part(
-    data: bytes, rows: Sequence[_Row], *, name: str, header: Sequence[str], kinds: KindTable
+    data: bytes,
+    rows: Sequence[_Row],
+    *,
+    name: str,
+    header: Sequence[str],
+    kinds: KindTable,
+    zone: dt.tzinfo,
 ) -> Part:
     _not_swapped(rows, name=name)
     columns = columns_of(header, COLUMNS, name=name)
-    taken = _Taken(header, columns)
+    taken = _Taken(header, columns, zone)
     said = [columns.place[field] for field in ("date", "time") if field in columns.place]
     order = day_or_month_first(row.cells[at] for row in rows for at in said)
     for row in rows:
@@ -191,7 +201,7 @@ def _asked_for(fields: Mapping[str, int]) -> str:
     return ""
 
 
-def read_marks_csv(data: bytes, *, name: str, kinds: KindTable) -> Part:
+def read_marks_csv(data: bytes, *, name: str, kinds: KindTable, zone: dt.tzinfo) -> Part:
     """Read a CSV of marks.
 
     Parameters
@@ -202,6 +212,8 @@ def read_marks_csv(data: bytes, *, name: str, kinds: KindTable) -> Part:
         Its name relative to the job.
     kinds
         For kinds and words.
+    zone
+        Of times that say none.
 
     Raises
     ------
@@ -215,7 +227,8 @@ def read_marks_csv(data: bytes, *, name: str, kinds: KindTable) -> Part:
     if lacks:
         msg = (
             f"{name}: {lacks} {first_rows(sheet)}; name the columns lat and lon, or time, or "
-            "station and method"
+            "station and method; a plain list of stations has one at the beginning of each line, "
+            "such as 12+40 MH RT"
         )
         raise ReadError(msg, file=name, columns=sheet.header)
     rows = [
@@ -226,7 +239,7 @@ def read_marks_csv(data: bytes, *, name: str, kinds: KindTable) -> Part:
         )
         for no, cells in sheet.rows
     ]
-    part = _part(data, rows, name=name, header=sheet.header, kinds=kinds)
+    part = _part(data, rows, name=name, header=sheet.header, kinds=kinds, zone=zone)
     return replace(part, findings=(*_about(sheet, name), *part.findings))
 
 
@@ -240,7 +253,7 @@ def _text(value: object) -> str:
 
 
 def read_marks_points(
-    data: bytes, *, name: str, kinds: KindTable, datum_operation: str = ""
+    data: bytes, *, name: str, kinds: KindTable, zone: dt.tzinfo, datum_operation: str = ""
 ) -> Part:
     """Read the points of a GIS file as marks, their attributes named as columns of a CSV are.
 
@@ -252,6 +265,8 @@ def read_marks_points(
         Its name relative to the job.
     kinds
         For kinds and words.
+    zone
+        Of times that say none.
     datum_operation
         Takes a datum that is not WGS 84 there; see ``datums.datum_of``.
     """
@@ -267,7 +282,7 @@ def read_marks_points(
             zip(listed, lon_deg.tolist(), lat_deg.tolist(), strict=True), start=1
         )
     ]
-    part = _part(data, rows, name=name, header=header, kinds=kinds)
+    part = _part(data, rows, name=name, header=header, kinds=kinds, zone=zone)
     if not datum_said:
         return part
     marks = part.marks.assign(accuracy_m=part.marks["accuracy_m"] + RADIUS_68_IN_SDS * datum_sd_m)

@@ -204,10 +204,7 @@ def _findings(
             text = f"{counts[reason]} {reason}; {_WHAT.get(reason, 'left out')}"
             yield Finding(level="doubt", where=name, text=text)
     if counts[_VOID]:
-        text = (
-            f"{counts[_VOID]} positions are void by the receiver's own word and left out; "
-            f"the drive has {track.piece + 1} pieces"
-        )
+        text = f"{counts[_VOID]} positions are void by the receiver's own word and left out"
         yield Finding(level="note", where=name, text=text)
     if from_gga:
         text = (

@@ -52,12 +52,19 @@ _XML_LOOKED_AT = 65536
 # A line of a list that begins with a station, such as "12+40 MH" or "3. Sta 12+40": two digits
 # after the plus in feet, three in metres.
 _STATION = re.compile(
-    rb"\s*(?:\d{1,3}[.)]\s+|[*-]\s+|\xe2\x80\xa2\s*)?(?:(?:at|sta|station)\b[.:]?\s*|@\s*){0,2}"
+    rb"\s*(?:\d{1,3}[.)]\s+|[*-]\s+|\xe2\x80\xa2\s*)?(?:\d{1,2}:\d\d(?::\d\d)?(?:\s?[ap]m)?[\s,;-]+)?"
+    rb"(?:(?:at|sta|station)\b[.:]?\s*|@\s*){0,2}"
     rb"-?\d{1,5}\s?\+\s?\d{2,3}(?:\.\d+)?(?![\d.])",
     re.IGNORECASE,
 )
 # A cell of a table, up to what parts it from the next.
 _CELL = re.compile(rb"[^,;\t]*[,;\t]")
+
+# The name of a column of stations, as the header of a table whose rows begin with one has it
+# first: "Sta", "from_station".  "Walked by R. Sample, 2026-05-04" above a list is no header.
+_STATION_COLUMN = re.compile(
+    rb"\W*(?:[a-z]+[\s_])?(?:sta|stn|stations?|chainage|from|begin)\b", re.IGNORECASE
+)
 
 # Files that the zip of a shapefile has no use for.
 _PICTURES = (".jpg", ".jpeg", ".heic", ".heif")
@@ -121,7 +128,8 @@ def _text_sort(head: bytes) -> str:
         return "csv"
     first = listed.index(True)
     # Under the header of a table every line is cells, as the header is.
-    is_table = first > 0 and all(_CELL.match(line) for line in lines[first - 1 :])
+    named = first > 0 and _STATION_COLUMN.match(lines[first - 1])
+    is_table = named and all(_CELL.match(line) for line in lines[first - 1 :])
     return "stations" if 2 * sum(listed) > len(lines) - first and not is_table else "csv"
 
 

@@ -46,12 +46,15 @@ _HYPHEN = re.compile(r"\s*[-\u2013\u2014\u2212]\s")
 _NUMBER = r"\d{1,3}(?:\.\d{1,2})?"
 _UNIT = r"\s?(?:feet|foot|ft\b\.?|'(?!')|m\b|met(?:er|re)s?\b)"
 _SIDE = r"(?:rt|lt|right|left|r|l)\b\.?"
+# With a decimal comma a number of metres alone: 2,5 m RT; "24,6 ft RT" may be two things.
+_METRES = r"\d{1,3},\d{1,2}\s?(?:m|met(?:er|re)s?)\b"
+_NOT_INSIDE = r"(?<![\w.])(?<!\d,)"
 _OF_LINE = r"(?:\s+(?:of|from)\s+(?:the\s+)?(?:cl|center\s?line|centre\s?line)\b)?"
 _NO_PATH = r"(?!\s*-?(?:hand|side|wheel|wp\b|track|curb|kerb|gutter|lane|edge|shoulder))"
 _OFFSETS = tuple(
     re.compile(text, re.IGNORECASE | re.ASCII)
     for text in (
-        rf"(?<![\w.]){_NUMBER}{_UNIT}\s?{_SIDE}{_OF_LINE}{_NO_PATH}",
+        rf"{_NOT_INSIDE}(?:{_NUMBER}{_UNIT}|{_METRES})\s?{_SIDE}{_OF_LINE}{_NO_PATH}",
         rf"(?<![\w.])(?:rt|lt|right|left)\b\.?\s?{_NUMBER}{_UNIT}(?!\s?(?:x|by)\b)(?![\w'])",
         rf"^{_NUMBER}\s?{_SIDE}{_OF_LINE}{_NO_PATH}",
         rf"(?<=[,;\t])[ ]{{0,3}}{_NUMBER}\s?{_SIDE}{_OF_LINE}[ ]{{0,3}}(?=[,;\t]|$)",
@@ -64,6 +67,10 @@ _SIDE_ALONE = re.compile(
 )
 _ON_LINE = re.compile(r"(?<!\w)(?:cl|center\s?line|centre\s?line)(?!\w)", re.IGNORECASE)
 _LOWERED = re.compile(r"\blowered\b", re.IGNORECASE)
+# The quotes that phones type for feet and inches.
+_QUOTES = str.maketrans("\u2018\u2019\u2032\u201c\u201d\u2033", "'''\"\"\"")
+# The time of day that may stand before a station.
+_CLOCK = re.compile(r"\s*(?P<clock>\d{1,2}:\d\d(?::\d\d)?(?:\s?[ap]m\b)?)[\s,;-]+", re.IGNORECASE)
 # Between the parts of a line, and left at the ends of what stays when one is taken out.
 _LOOSE = " \t,;:-\u2013\u2014"
 
@@ -76,6 +83,7 @@ class _Line(NamedTuple):
     station: str
     offset: str
     rest: str
+    clock: str = ""
 
 
 def _shorn(text: str) -> str:
@@ -88,7 +96,7 @@ def _offset_in(rest: str) -> tuple[str, str]:
     if len({match.span() for match in found}) != 1:
         return "", rest
     start, end = found[0].span()
-    offset = " ".join(_shorn(found[0][0]).split())
+    offset = " ".join(_shorn(found[0][0]).split()).replace(",", ".")
     return offset, ", ".join(filter(None, (_shorn(rest[:start]), _shorn(rest[end:]))))
 
 
@@ -97,6 +105,8 @@ def _line_of(number: int, typed: str) -> _Line:
     text = typed.strip()
     bullet = _BULLET.match(text)
     bare = text[bullet.end() :] if bullet else text
+    timed = _CLOCK.match(bare)
+    bare = bare[timed.end() :] if timed else bare
     found = list(_STATION.finditer(bare)) if len(bare) <= _MOST else []
     if len(found) != 1 or _HYPHEN.match(bare):
         return _Line(number, text, "", "", text)
@@ -106,7 +116,8 @@ def _line_of(number: int, typed: str) -> _Line:
     if not offset and before.strip(_LOOSE):
         offset, before = _offset_in(_shorn(before))
     rest = " ".join(filter(None, (_shorn(before), rest)))
-    return _Line(number, text, station.replace("\u2212", "-"), offset, rest)
+    clock = timed["clock"] if timed else ""
+    return _Line(number, text, station.replace("\u2212", "-"), offset, rest, clock)
 
 
 def _heard(rest: str, kinds: KindTable) -> tuple[dict[str, object], str]:
@@ -132,6 +143,8 @@ def _mark_of(line: _Line, said: Said, *, kinds: KindTable, name: str) -> dict[st
         offset = "CL"
     if not line.station:
         row = {"words": line.text, "note": f"line {line.number} says no station"}
+    elif line.clock:
+        row["note"] = "; ".join(filter(None, (str(row.get("note", "")), f"at {line.clock}")))
     where = " ".join(filter(None, (line.station, line.offset)))
     return row | {
         "words": "; ".join(filter(None, (str(row["words"]), where))),
@@ -228,7 +241,8 @@ def read_station_list(data: bytes, *, name: str, kinds: KindTable) -> Part:
     ReadError
         If it is no text, or no line of it has a station.
     """
-    text, odd = any_text_of(data, name=name)
+    typed, odd = any_text_of(data, name=name)
+    text = typed.translate(_QUOTES)
     read = _List()
     for number, line in enumerate(text.splitlines(), start=1):
         if line.strip():

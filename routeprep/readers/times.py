@@ -22,13 +22,15 @@ _END_US = (dt.datetime(2101, 1, 1, tzinfo=dt.UTC) - _EPOCH) // _MICROSECOND
 _DATE_LENGTH = 10
 
 
-def time_us(text: str) -> tuple[int, str]:
+def time_us(text: str, zone: dt.tzinfo = dt.UTC) -> tuple[int, str]:
     """UTC since 1970 [us] of an ISO 8601 time, and what is odd about it.
 
     Parameters
     ----------
     text
-        As written; a time without zone is taken as UTC.
+        As written.
+    zone
+        In which a time without a zone of its own is taken.
 
     Returns
     -------
@@ -49,7 +51,7 @@ def time_us(text: str) -> tuple[int, str]:
         return NO_TIME_US, "unreadable"
     odd = ""
     if read.tzinfo is None:
-        read, odd = read.replace(tzinfo=dt.UTC), "no zone"
+        read, odd = read.replace(tzinfo=zone), "no zone"
     since_us = (read - _EPOCH) // _MICROSECOND
     if not _FIRST_US <= since_us < _END_US:
         return NO_TIME_US, "outside 1980-2100"

@@ -216,6 +216,12 @@ def jpeg():
     return (*job("photos", "photo.jpg"), _photo("JPEG"))
 
 
+def heic():
+    """A photo as phones save it (encoded for the tests of its reader)."""
+    data = Path(__file__).parent.parent / "data" / "turned_photo.heic"
+    return (*job("photos", "photo.heic"), data.read_bytes())
+
+
 def landxml():
     """A designed alignment: a line, an arc and a line, in EPSG:26915."""
     text = (
@@ -255,6 +261,6 @@ SEEDS = {
     one.__name__: one
     for one in (
         gpx, nmea, kml, kmz, zipped, geojson, gpkg, shapefile, flatgeobuf, marks_csv, fixes_csv,
-        station_list, jpeg, landxml, job_toml, decisions_csv,
+        station_list, jpeg, heic, landxml, job_toml, decisions_csv,
     )
 }  # fmt: skip

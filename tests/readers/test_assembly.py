@@ -1,5 +1,6 @@
 """Parts to one survey: order, copies, and what is counted once."""
 
+import datetime as dt
 from dataclasses import replace
 
 import pandas as pd
@@ -47,7 +48,9 @@ PARTS = (
     gpx(0, 1, 2, name="a.gpx"),
     gpx(0, 5, start=3, marks=("water valve", "lunch"), name="b.gpx"),
     read_records(b"lat,lon,type\n41.43,-100.87,manhole\n1,1,manhole\n", name="r.csv", kinds=KINDS),
-    read_marks_csv(b"lat,lon,what\n41.43,-100.87,manhole\n", name="m.csv", kinds=KINDS),
+    read_marks_csv(
+        b"lat,lon,what\n41.43,-100.87,manhole\n", name="m.csv", kinds=KINDS, zone=dt.UTC
+    ),
 )
 
 

@@ -2,22 +2,23 @@
 
 import datetime as dt
 import math
+import zoneinfo
 from contextlib import suppress
 
 import pytest
-from builders import KINDS
 from hypothesis import given
 from hypothesis import strategies as st
 
 from routeprep.errors import ReadError
 from routeprep.readers.fixtable import read_fixes_csv
 
+CHICAGO = zoneinfo.ZoneInfo("America/Chicago")
 HEAD = "time_utc,lat,lon\n"
 
 
 def read(text, encoding="utf-8"):
     """A part from the text of a log."""
-    return read_fixes_csv(text.encode(encoding), name="log.csv", kinds=KINDS)
+    return read_fixes_csv(text.encode(encoding), name="log.csv", zone=CHICAGO)
 
 
 def texts(part, level="doubt"):
@@ -77,8 +78,9 @@ def test_a_spreadsheet_s_log_is_read() -> None:
     assert texts(part, "note") == [
         "rows above the header are not used: 'Invented log'",
         "columns 'Battery' are not understood and not used",
-        "times without zone are taken as UTC (1 of them)",
     ]
+    (doubt,) = texts(part)
+    assert doubt.startswith("times without zone are taken as UTC (1 of them); name their column")
 
 
 def test_an_older_encoding_is_a_doubt() -> None:
@@ -139,7 +141,7 @@ def test_what_is_no_log_is_refused(text: str, sentence: str) -> None:
 def test_a_copy_under_another_name_is_the_same_drive() -> None:
     """Ids say what a thing is."""
     data = (HEAD + "2026-06-01T12:00:00,41,-100\n").encode()
-    one, other = (read_fixes_csv(data, name=name, kinds=KINDS) for name in ("a.csv", "b.csv"))
+    one, other = (read_fixes_csv(data, name=name, zone=CHICAGO) for name in ("a.csv", "b.csv"))
 
     assert list(one.drive_names) == list(other.drive_names)
 
@@ -167,4 +169,12 @@ def test_what_was_written_is_read_back(rows: list[tuple[float, float, float]]) -
 def test_no_bytes_break_the_reading(data: bytes) -> None:
     """Any bytes are a log or an error of ours."""
     with suppress(ReadError):
-        read_fixes_csv(b"lat,lon,time,speed_mph\n" + data, name="log.csv", kinds=KINDS)
+        read_fixes_csv(b"lat,lon,time,speed_mph\n" + data, name="log.csv", zone=CHICAGO)
+
+
+def test_a_column_of_local_times_is_of_the_job_s_zone() -> None:
+    """In May five hours behind UTC, and nothing is to be doubted."""
+    part = read("time_local,lat,lon\n2026-05-04 10:01:00,41.43,-100.87\n")
+
+    assert part.fixes["time_utc"][0].isoformat() == "2026-05-04T15:01:00+00:00"
+    assert part.findings == ()

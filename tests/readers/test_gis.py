@@ -63,6 +63,17 @@ def test_measures_of_vertices_are_read_past(tmp_path: Path) -> None:
     assert read_layers(path.read_bytes(), name="m.gpkg").frame["n"].tolist() == [1]
 
 
+def test_a_coordinate_system_that_the_library_chokes_on_is_refused() -> None:
+    """It ends in an error of its own making (broken files, seed 202)."""
+    with tempfile.TemporaryDirectory() as folder:
+        POINT.to_file(Path(folder) / "x.shp")
+        sides = {one.name.replace(".", "_"): one.read_bytes() for one in Path(folder).iterdir()}
+    broken = sides["x_prj"].replace(b"D_WGS", b"D_W\xcbS")
+
+    with pytest.raises(ReadError, match=r"x\.zip"):
+        read_layers(zipped(**sides | {"x_prj": broken}), name="x.zip")
+
+
 def test_two_layers_that_fit_are_refused() -> None:
     """Which one is meant is not guessed."""
     with pytest.raises(ReadError, match=r"2 of its layers have Point geometry \(a \(Point\), b"):

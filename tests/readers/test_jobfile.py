@@ -181,7 +181,12 @@ def test_points_with_properties_are_marks() -> None:
         ),
         ("", "", {"drives__b_txt": b"12+40 MH\n"}, "is a list of stations .* it under marks"),
         ("", "", {"drives__b_jpg": jpeg()}, "is a photo by its content.*; list it under photos"),
-        ('photos = ["p"]', "", {"p": MARKS}, "is a table .* under drives or walks or marks or records"),
+        (
+            'photos = ["p"]',
+            "",
+            {"p": MARKS},
+            "is a table .* under drives or walks or marks or records",
+        ),
         ("", "", {"drives__b_xml": b"<LandXML/>"}, "is LandXML .*; name it as the centerline of"),
         (
             "",
@@ -252,7 +257,9 @@ def test_waypoints_alone_of_a_walk_are_walked() -> None:
 
 def test_a_walk_is_no_spine() -> None:
     """A line is made from what a vehicle drove."""
-    with pytest.raises(JobError, match=r"'w\.gpx' is no drive of this job; the drives are drives/a"):
+    with pytest.raises(
+        JobError, match=r"'w\.gpx' is no drive of this job; the drives are drives/a"
+    ):
         read('walks = ["w.gpx"]', "spine = 'w.gpx'", w_gpx=WAY.replace(b"12:00", b"13:00"))
 
 

@@ -152,6 +152,10 @@ def test_speed_sight_and_elevations(units, values, speed_mps, clear_m, elevation
         ({"zero": "curb"}, "both are given: give start"),
         ({"from": "13+00 XX"}, "from: '13+00 XX' is not a station of the 100 ft kind"),
         (
+            {"from": "-0+020"},
+            "after the plus); if stations are written so, give the leg unit = '1000 m'",
+        ),
+        (
             {"centerline": {"file": "a.xml", "where": "b = 1", "name": "c"}},
             "centerline: where is 'b = 1' and name is 'c'; give where for features",
         ),

@@ -278,7 +278,7 @@ def test_a_spiral_that_misses_its_end_is_a_doubt() -> None:
 
     missed = abs(clothoid(300.0, 120.5)[0] - END)
 
-    assert f"alignment 'CL', element 2 (Spiral, line 1) ends {missed:.4f} m from its End" in text
+    assert f"element 2 (Spiral, line 1) ends {missed:.4f} m from its End" in text
 
 
 def test_a_corner_on_an_end_tells_nothing() -> None:
@@ -451,7 +451,7 @@ def test_a_declared_length_that_disagrees_is_a_doubt() -> None:
     of_element, of_all = said(data)
 
     assert of_element == (
-        "alignment 'CL', element 1 (Line, line 1) declares a length of 100.0200 ft, its "
+        "element 1 (Line, line 1) declares a length of 100.0200 ft, its "
         "coordinates give 100.0000; check it against the plans"
     )
     assert "'CL' declares a length of 100.5000 ft, its elements give 100.0000; check" in of_all
@@ -730,6 +730,19 @@ def test_the_coordinate_system_is_what_the_file_names(told, crs):
 def test_an_odd_coordinate_system_is_a_doubt(told, text):
     """A code that is none, and a plane that is turned."""
     assert text in said(landxml(worked_c(), extra=f"<CoordinateSystem {told}/>"))[0]
+
+
+def test_of_several_coordinate_systems_none_is_taken() -> None:
+    """Which one the alignment is in is not guessed; the same one twice is one."""
+    one, other = '<CoordinateSystem epsgCode="2264"/>', '<CoordinateSystem epsgCode="3435"/>'
+
+    assert only(landxml(worked_c(), extra=one + other)).crs == ""
+    assert (
+        "several coordinate systems, EPSG:2264 (line 1) and EPSG:3435 (line 1)"
+        in said(landxml(worked_c(), extra=one + other))[0]
+    )
+    assert only(landxml(worked_c(), extra=one + one)).crs == "EPSG:2264"
+    assert said(landxml(worked_c(), extra=one + one)) == []
 
 
 def test_a_rotation_of_nothing_is_nothing() -> None:

@@ -1,5 +1,7 @@
 """Columns and rows of a table of marks."""
 
+import datetime as dt
+
 import pytest
 from builders import KINDS
 
@@ -9,7 +11,7 @@ from routeprep.readers.times import NO_TIME_US
 
 def row(**cells):
     """One row's columns and oddities."""
-    return mark_row(cells, units={"height": "ft"}, kinds=KINDS, name="m.csv")
+    return mark_row(cells, units={"height": "ft"}, kinds=KINDS, zone=dt.UTC, name="m.csv")
 
 
 @pytest.mark.parametrize(
@@ -115,7 +117,11 @@ def test_leg_and_street_are_said_together() -> None:
 def test_depths_go_into_the_note() -> None:
     """They change no status: that a person decides."""
     made = mark_row(
-        {"lowered": "3", "depth": "4 in"}, units={"lowered": "in"}, kinds=KINDS, name=""
+        {"lowered": "3", "depth": "4 in"},
+        units={"lowered": "in"},
+        kinds=KINDS,
+        zone=dt.UTC,
+        name="",
     )
 
     assert made.columns["note"] == "depth 4 in; lowered 3 in"

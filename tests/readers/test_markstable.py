@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 import math
+import zoneinfo
 from pathlib import Path
 
 import pytest
@@ -13,12 +14,13 @@ from hypothesis import strategies as st
 from routeprep.errors import ReadError
 from routeprep.readers.markstable import read_marks_csv, read_marks_points
 
+CHICAGO = zoneinfo.ZoneInfo("America/Chicago")
 FAULTS = Path(__file__).parent.parent / "data" / "marks_with_bad_rows.csv"
 
 
 def read(text):
     """A part from CSV text."""
-    return read_marks_csv(text.encode(), name="marks.csv", kinds=KINDS)
+    return read_marks_csv(text.encode(), name="marks.csv", kinds=KINDS, zone=CHICAGO)
 
 
 def points(*features):
@@ -29,12 +31,12 @@ def points(*features):
         for place, properties in features
     ]  # fmt: skip
     data = json.dumps({"type": "FeatureCollection", "features": made}).encode()
-    return read_marks_points(data, name="marks.geojson", kinds=KINDS)
+    return read_marks_points(data, name="marks.geojson", kinds=KINDS, zone=CHICAGO)
 
 
 def test_bad_rows_are_skipped_with_their_number_and_reason() -> None:
     """Places that cannot be and rows that are too wide, counted and named."""
-    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
+    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS, zone=CHICAGO)
     (left_out,) = [one.text for one in part.findings if one.text.startswith("rows left out")]
 
     assert part.source.taken == {"marks": 6}
@@ -47,7 +49,7 @@ def test_bad_rows_are_skipped_with_their_number_and_reason() -> None:
 
 def test_rows_with_a_time_but_no_place_are_marks_to_be_placed_by_time() -> None:
     """Their place is not known here; coordinates that are none are said."""
-    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
+    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS, zone=CHICAGO)
     (odd,) = [one.text for one in part.findings if one.text.startswith("cells that cannot")]
 
     assert part.marks["lon_deg"].isna().tolist()[2:4] == [True, True]
@@ -65,7 +67,7 @@ def test_rows_with_neither_place_nor_time_nor_station_are_skipped() -> None:
 
 def test_cells_that_cannot_be_used_are_said_and_kept_in_the_note() -> None:
     """A direction across, a length without unit and a time that are not understood."""
-    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
+    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS, zone=CHICAGO)
     (odd,) = [one.text for one in part.findings if one.text.startswith("cells that cannot")]
 
     assert part.marks["note"].tolist()[4] == "across: sideways; accuracy: 7; time: noon"
@@ -74,7 +76,7 @@ def test_cells_that_cannot_be_used_are_said_and_kept_in_the_note() -> None:
 
 def test_unknown_columns_are_said() -> None:
     """A column that is not understood is not used, and that is a note."""
-    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS)
+    part = read_marks_csv(FAULTS.read_bytes(), name="marks.csv", kinds=KINDS, zone=CHICAGO)
 
     assert "columns 'colour' are not understood" in part.findings[0].text
 
@@ -147,7 +149,7 @@ def test_times_in_a_column_called_utc_need_no_zone() -> None:
     row = "\n2026-06-01T12:00:00,41.43,-100.87,manhole\n"
 
     assert read("time_utc,lat,lon,what" + row).findings == ()
-    assert "taken as UTC" in read("time,lat,lon,what" + row).findings[0].text
+    assert "taken as America/Chicago" in read("time,lat,lon,what" + row).findings[0].text
 
 
 @pytest.mark.parametrize(
@@ -195,13 +197,15 @@ def test_a_sheet_as_a_spreadsheet_saves_it_is_read() -> None:
     assert (first["method"], first["across_frame"], first["note"]) == (
         "wheeled", "up-station", "depth 3 in",
     )  # fmt: skip
-    assert first["time_utc"] == dt.datetime(2026, 5, 14, 14, 30, tzinfo=dt.UTC)
+    assert first["time_utc"] == dt.datetime(2026, 5, 14, 14, 30, tzinfo=CHICAGO)
     assert (second["kind"], second["note"]) == ("WV", "beside the drain")
     assert (second["lat_deg"], second["lon_deg"]) == (41.43, -100.87)
-    assert second["time_utc"] == dt.datetime(2026, 5, 15, 14, 30, tzinfo=dt.UTC)
+    assert second["time_utc"] == dt.datetime(2026, 5, 15, 14, 30, tzinfo=CHICAGO)
     assert part.source.skipped == {"rows of totals": 1}
     assert texts[0] == "rows above the header are not used: Walk of the second night"
-    assert "times without zone are taken as UTC (2 of them)" in texts
+    assert (
+        "times without zone are taken as America/Chicago, the job's time zone (2 of them)" in texts
+    )
 
 
 def test_stations_need_no_coordinates_when_they_say_how_they_were_found() -> None:
@@ -241,7 +245,9 @@ def test_columns_without_a_name_are_said_when_they_hold_anything() -> None:
 
 def test_an_older_encoding_is_a_doubt() -> None:
     """It was taken for granted."""
-    part = read_marks_csv("lat,lon,what\n1,2,caf\xe9\n".encode("cp1252"), name="m", kinds=KINDS)
+    part = read_marks_csv(
+        "lat,lon,what\n1,2,caf\xe9\n".encode("cp1252"), name="m", kinds=KINDS, zone=CHICAGO
+    )
 
     assert part.findings[0].level == "doubt"
     assert "Windows-1252" in part.findings[0].text
@@ -296,7 +302,7 @@ def test_points_in_another_datum_are_less_sure_and_it_is_said() -> None:
     ]  # fmt: skip
     crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::4269"}}
     data = json.dumps({"type": "FeatureCollection", "crs": crs, "features": made}).encode()
-    part = read_marks_points(data, name="marks.geojson", kinds=KINDS)
+    part = read_marks_points(data, name="marks.geojson", kinds=KINDS, zone=CHICAGO)
 
     # The 68 % radius of two equal axes is 1.51 times the standard deviation of one.
     expected = [
@@ -305,3 +311,22 @@ def test_points_in_another_datum_are_less_sure_and_it_is_said() -> None:
     ]
     assert expected == part.marks["accuracy_m"].tolist()
     assert part.findings[-1].text.startswith("EPSG:4269 is taken as WGS 84: ± grows by 1 m")
+
+
+def test_a_time_without_zone_is_the_job_s_own_and_one_in_utc_is_not() -> None:
+    """What a person types is the time on his watch: in May five hours behind."""
+    row = "\n2026-05-04 10:01:00,41.43,-100.87,manhole\n"
+    local, utc = (
+        read(f"{name},lat,lon,what{row}").marks["time_utc"][0] for name in ("time", "time_utc")
+    )
+
+    assert local.isoformat() == "2026-05-04T15:01:00+00:00"
+    assert utc.isoformat() == "2026-05-04T10:01:00+00:00"
+
+
+def test_a_station_with_a_decimal_comma_is_read() -> None:
+    """As a spreadsheet saves it where numbers have one."""
+    part = read("Station;What;Side;How\n12+40,5;MH;RT;walked\n13+00,25 BK;WV;up;walked\n")
+
+    assert part.marks["said_station"].tolist() == ["12+40.5", "13+00.25 BK"]
+    assert "row 3, side 'up' is none of CL, LT, RT" in part.findings[0].text

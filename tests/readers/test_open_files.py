@@ -3,6 +3,7 @@
 None of them is in the project; see ``outside.open_data``.
 """
 
+import datetime as dt
 from pathlib import Path
 
 import gpxpy
@@ -80,7 +81,7 @@ READERS = {
     "lines": read_lines,
     "points": read_points,
     "records": lambda data, name: read_records(data, name=name, kinds=KINDS),
-    "marks": lambda data, name: read_marks_points(data, name=name, kinds=KINDS),
+    "marks": lambda data, name: read_marks_points(data, name=name, kinds=KINDS, zone=dt.UTC),
 }
 
 

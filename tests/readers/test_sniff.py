@@ -41,6 +41,13 @@ def zipped(*names):
         (b"12+40 MH RT wheel path, 24 in\n", "stations"),
         (b"# walked 6/1\n\n  -0+50.5 gas valve\n", "stations"),
         (b"1+234 manhole\n", "stations"),
+        (
+            b"Leg A\nwalked by R. Sample, 2026-05-04\n12+40 MH RT, 24 in\n13+10 WV, 6 in\n",
+            "stations",
+        ),
+        (b"LEG A, Elm St\n12+40, MH\n13+10, WV\n", "stations"),
+        (b"From_Sta,What\n12+40,MH\n13+10,WV\n", "csv"),
+        (b"9:05 12+40 MH rt\n9:12 am, 13+10 CB rt\n", "stations"),
         (b"Elm St, walked north\n12+40 MH\n13+10 WV, 8 in\n", "stations"),
         (
             b"Elm St\nwalked by Pat (invented), 6/1/2026\n\n1. Sta. 12+40: MH\n2) @13+10 WV",

@@ -54,6 +54,26 @@ def test_each_line_is_a_mark_that_says_its_station() -> None:
     assert first["words"] == "MH RT wheel path, 24 in, lowered 3 in; 12+40"
 
 
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("12+40 MH 6\u2019 RT, 24\u201d", ("12+40", "6' RT", "MH", "", "24 in", "")),
+        ("0+120 MH 2,5 m R, 600 mm", ("0+120", "2.5 m R", "MH", "", "600 mm", "")),
+        ("0+120 WV 1.2 m LT", ("0+120", "1.2 m LT", "WV", "", "", "")),
+        ("9:12am 13+10 CB 18 ft RT", ("13+10", "18 ft RT", "CB", "", "", "at 9:12am")),
+    ],
+    ids=["quotes of a phone", "decimal comma", "decimal point", "time of day"],
+)
+def test_what_people_type_for_numbers_is_understood(line: str, said: tuple[str, ...]) -> None:
+    """Quotes of a phone's keyboard, metres with a comma, a time before the station."""
+    assert only(line) == said
+
+
+def test_a_comma_in_feet_may_be_two_things_and_is_not_read_as_one() -> None:
+    """24 in and 6 ft, or 24.6 ft: nobody knows, so no offset is made of its end."""
+    assert only("12+40 MH 24,6 ft RT")[1] != "6 ft RT"
+
+
 def test_headings_hold_until_the_next() -> None:
     """The street and the method change, who and the day stay."""
     last = marks(LIST)[-1]
