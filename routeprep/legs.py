@@ -56,7 +56,7 @@ def _elevation(leg: LegSettings, fixes: pd.DataFrame) -> tuple[float, Finding]:
 
 
 def _in_unit(leg: LegSettings, alignment: Alignment) -> LegSettings:
-    """The leg with the alignment's unit.
+    """The leg with the alignment's unit; "100 ft" in a job means the foot of the plans.
 
     Raises
     ------
@@ -66,7 +66,8 @@ def _in_unit(leg: LegSettings, alignment: Alignment) -> LegSettings:
     if alignment.unit == leg.unit.length:
         return leg
     own = USUAL_UNITS[alignment.unit]
-    if leg.unit_said:
+    plain_feet = leg.unit.length == "ft" and own.family == "ft"
+    if leg.unit_said and not plain_feet:
         msg = (
             f"leg {leg.code}: the job's unit is {leg.unit.name!r} but alignment "
             f"{alignment.name!r} counts in {alignment.unit}; drop unit or write {own.name!r}"

@@ -337,6 +337,16 @@ class Curve:
     spiral_out_m: float = 0.0
 
     @property
+    def begin_name(self) -> str:
+        """What plans call its beginning: PC, or SC after a spiral."""
+        return "SC" if self.spiral_in_m > 0.0 else "PC"
+
+    @property
+    def end_name(self) -> str:
+        """What plans call its end: PT, or CS before a spiral."""
+        return "CS" if self.spiral_out_m > 0.0 else "PT"
+
+    @property
     def radius_told(self) -> bool:
         """Whether the radius is more than its ±; that of a sharp bend may not be."""
         return self.radius_m > HALF_95 * self.radius_sd_m

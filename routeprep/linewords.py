@@ -159,15 +159,14 @@ def plan_rows(leg: Leg) -> list[tuple[str, ...]]:
     return [] if found is None else [_plan(leg.line, found, leg.stationing.unit)]
 
 
-def _end(leg: Leg, along_m: float, sd_m: float, beyond: str) -> str:
-    """PC or PT; words where it was not seen because the line ends there."""
-    if math.isnan(sd_m):
-        return beyond
+def _end(leg: Leg, name: str, along_m: float, sd_m: float) -> str:
+    """PC, SC, CS or PT with its station."""
     if sd_m == 0:
-        return label(leg.stationing, along_m, decimals=2)
+        return f"{name} {label(leg.stationing, along_m, decimals=2)}"
     unit = leg.stationing.unit
     step = _STEP[unit.family]
-    return f"{label(leg.stationing, along_m, step=step, decimals=0)} {_half(sd_m, unit, step)}"
+    station = label(leg.stationing, along_m, step=step, decimals=0)
+    return f"{name} {station} {_half(sd_m, unit, step)}"
 
 
 def _turned(curve: Curve) -> str:
@@ -192,10 +191,14 @@ def _radius(curve: Curve, unit: StationUnit) -> str:
 
 
 def _curve(curve: Curve, leg: Leg) -> tuple[str, ...]:
-    unit = leg.stationing.unit
+    unit, begun, ended = leg.stationing.unit, curve.from_sd_m, curve.to_sd_m
     return (
-        _end(leg, curve.from_m, curve.from_sd_m, "before the line begins"),
-        _end(leg, curve.to_m, curve.to_sd_m, "after the line ends"),
+        "before the line begins"
+        if math.isnan(begun)
+        else _end(leg, curve.begin_name, curve.from_m, begun),
+        "after the line ends"
+        if math.isnan(ended)
+        else _end(leg, curve.end_name, curve.to_m, ended),
         _radius(curve, unit),
         curve.direction,
         _turned(curve),
@@ -204,7 +207,7 @@ def _curve(curve: Curve, leg: Leg) -> tuple[str, ...]:
 
 
 def curve_rows(leg: Leg) -> list[tuple[str, ...]]:
-    """The curves: PC, PT, radius, right or left, deflection, spirals; each with its ±."""
+    """The curves: beginning, end, radius, right or left, deflection, spirals; each with its ±."""
     return [_curve(curve, leg) for curve in leg.curves]
 
 

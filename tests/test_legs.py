@@ -287,10 +287,20 @@ def test_an_alignment_counts_in_its_own_unit(unit, job, taken):
 @pytest.mark.usefixtures("laid")
 def test_a_unit_that_contradicts_the_alignment_is_refused():
     """Both are named."""
+    metric = leg_settings(unit=STATION_UNITS["1000 m"], unit_said=True)
+
     with pytest.raises(
-        JobError, match=r"job's unit is '100 ft' but alignment 'MAIN' counts in ftUS; .* '100 ftUS'"
+        JobError, match=r"job's unit is '1000 m' but alignment 'MAIN' counts in ftUS; .* '100 ftUS'"
     ):
-        built(leg_settings(unit_said=True), lines={}, alignments={"A": designed()})
+        built(metric, lines={}, alignments={"A": designed()})
+
+
+@pytest.mark.usefixtures("laid")
+def test_100_ft_in_the_job_means_the_foot_of_the_plans():
+    """A job that says 100 ft counts an alignment in US survey feet in those."""
+    (leg,), _ = built(leg_settings(unit_said=True), lines={}, alignments={"A": designed()})
+
+    assert leg.stationing.unit.name == "100 ftUS"
 
 
 def test_a_grade_between_typed_elevations_is_reckoned_through_equations():

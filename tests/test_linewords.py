@@ -128,7 +128,7 @@ def test_another_line_has_no_plan():
 def test_a_curve_is_said_no_finer_than_it_is_known():
     """PC and PT to 5 ft with their ±; radius to half of its ±."""
     assert with_curve() == (
-        "16+50 ±20 ft", "19+00 ±20 ft", "720 ft ±60 ft", "right", "20.1° ±0.9°", "",
+        "PC 16+50 ±20 ft", "PT 19+00 ±20 ft", "720 ft ±60 ft", "right", "20.1° ±0.9°", "",
     )  # fmt: skip
     assert with_curve(radius_sd_m=to_m(0.3, "ft"))[2] == "716.2 ft ±0.6 ft"
     assert with_curve(radius_sd_m=to_m(0.03, "ft"))[2] == "716.2 ft ±0.1 ft"
@@ -157,7 +157,7 @@ def test_a_designed_curve_is_as_the_plans_have_it():
     (row,) = curve_rows(designed_leg())
 
     assert row == (
-        "15+24.93", "20+17.06", "1,000.00 ftUS", "right", "28.1935°",
+        "SC 15+24.93", "CS 20+17.06", "1,000.00 ftUS", "right", "28.1935°",
         "spiral 196.85 ftUS before, 196.85 ftUS after",
     )  # fmt: skip
 
@@ -166,7 +166,7 @@ def test_a_metric_curve_is_said_in_metres():
     """To 1 m along."""
     road = replace(METRIC, curves=(curve(650.0, 900.0),))
 
-    assert curve_rows(road)[0][:3] == ("12+198 ±5 m", "12+274 ±6 m", "220 m ±20 m")
+    assert curve_rows(road)[0][:3] == ("PC 12+198 ±5 m", "PT 12+274 ±6 m", "220 m ±20 m")
 
 
 @pytest.mark.parametrize(

@@ -232,7 +232,7 @@ def _bends(leg: Leg, *, units: str) -> Iterator[str]:
     for first, last, radius, direction, turned, spirals in curve_rows(leg):
         more = f"; {spirals}" if spirals else ""
         yield (
-            f"curve to the {direction}: PC {first}, PT {last}, radius {radius}, turns {turned}"
+            f"curve to the {direction}: {first}, {last}, radius {radius}, turns {turned}"
             f"{more}"
         )
     for stretch, steep, sure in grade_rows(leg):

@@ -125,8 +125,8 @@ def _curve_ends(curve: Curve) -> Iterator[tuple[float, str]]:
     """Along [m] and name of a curve's ends, as plan sheets name them: with spirals, four."""
     if curve.spiral_in_m > 0.0:
         yield curve.from_m - curve.spiral_in_m, "TS"
-    yield curve.from_m, "SC" if curve.spiral_in_m > 0.0 else "PC"
-    yield curve.to_m, "CS" if curve.spiral_out_m > 0.0 else "PT"
+    yield curve.from_m, curve.begin_name
+    yield curve.to_m, curve.end_name
     if curve.spiral_out_m > 0.0:
         yield curve.to_m + curve.spiral_out_m, "ST"
 

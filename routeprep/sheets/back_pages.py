@@ -202,7 +202,7 @@ def _references(pack: Pack) -> dict[str, object]:
 
 
 def _curves(pack: Pack) -> dict[str, object]:
-    head = ("Leg", "PC", "PT", "Radius", "To the", "Turns by", "Spirals")
+    head = ("Leg", "Begins", "Ends", "Radius", "To the", "Turns by", "Spirals")
     rows = [(leg.settings.code, *row) for leg in pack.legs for row in curve_rows(leg)]
     return _section("Curves", head, (1, 3.2, 3.2, 3, 1.4, 2.4, 3), rows, _CURVES)
 
