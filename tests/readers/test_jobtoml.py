@@ -7,6 +7,7 @@ from contextlib import suppress
 import pytest
 from builders import KINDS
 from hypothesis import given
+from hypothesis import settings as examples
 from hypothesis import strategies as st
 
 from routeprep.errors import JobError
@@ -234,6 +235,7 @@ def test_a_byte_order_mark_does_not_matter() -> None:
 
 
 @given(st.data())
+@examples(max_examples=50)
 def test_no_edit_of_a_line_breaks_the_reading(data: st.DataObject) -> None:
     """Any line replaced by another value is read or refused by us."""
     lines = GOOD.strip().split("\n")
