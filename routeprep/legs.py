@@ -207,8 +207,8 @@ def _beyond(leg: Leg) -> Iterator[Finding]:
     """Limits and station equations that lie past the line's ends, with the amount."""
     length_m = leg.line.length_m
     past = (
-        ("from", -leg.from_m, "before the line begins: nothing was surveyed there"),
-        ("to", leg.to_m - length_m, "after it ends: nothing was surveyed there"),
+        ("from", -leg.from_m, "before the line begins: nothing is placed there"),
+        ("to", leg.to_m - length_m, "after it ends: nothing is placed there"),
         *(
             (f"station equation {text}", max(-at_m, at_m - length_m), "past an end of the line")
             for at_m, text in equation_places(leg.stationing)

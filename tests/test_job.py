@@ -476,15 +476,15 @@ def test_the_elevation_comes_from_the_drives_when_it_is_not_given():
     pack = packed(high, legs=[leg_settings(elevation_m=math.nan)])
 
     assert pack.legs[0].line.elevation_m == 900.0
-    assert any("900.0 m taken from 101 fixes" in one.text for one in pack.findings)
+    assert any("2,952.8 ft taken from 101 fixes" in one.text for one in pack.findings)
 
 
 def test_limits_beyond_the_line_are_said_with_the_amount():
-    """Nothing was surveyed there."""
+    """In the leg's unit."""
     pack = packed(legs=[leg_settings(from_station="9+00", to_station="40+00")])
 
     assert [one.text for one in pack.findings if one.level == "doubt"] == [
-        "from is 30.5 m before the line begins: nothing was surveyed there"
+        "from is 100.0 ft before the line begins: nothing is placed there"
     ]
 
 

@@ -104,8 +104,8 @@ def test_limits_past_both_ends_are_said_with_their_amounts():
     _, findings = built(leg_settings(from_station="9+00", to_station="44+00"))
 
     assert texts(findings, "doubt") == [
-        "from is 100.0 ft before the line begins: nothing was surveyed there",
-        "to is 119.2 ft after it ends: nothing was surveyed there",
+        "from is 100.0 ft before the line begins: nothing is placed there",
+        "to is 119.2 ft after it ends: nothing is placed there",
     ]
 
 

@@ -141,12 +141,13 @@ def _station_lists(pack: Pack) -> set[str]:
     return set(found.index[found])
 
 
-def _drive(drive: DriveFacts, pack: Pack, file: str) -> str:
+def _drive(drive: DriveFacts, pack: Pack, file: str, *, on_foot: bool) -> str:
     name, by, when, far, reported, sure, stood, gaps = drive_row(drive, pack)
     track = name.removeprefix(file).lstrip(_AFTER_NAME)
     return (
         f"{f'{track}: ' if track else ''}{when}, {far}; stood {stood}; accuracy reported by the "
-        f"device (68 %): {reported}; smoothed (95 %): {sure}; gaps: {gaps}; driven by {by}"
+        f"device (68 %): {reported}; smoothed (95 %): {sure}; gaps: {gaps}; "
+        f"{'walked' if on_foot else 'driven'} by {by}"
     )
 
 
@@ -155,9 +156,11 @@ def _file(
 ) -> _Block:
     """One file: what it is, what was taken of it, its drives, what is odd about it."""
     name = sources[0].name
-    drives = [one for one in pack.drives if _owner(one.name, {name})]
+    files = {source.name for source in pack.sources}
+    drives = [one for one in pack.drives if _owner(one.name, files) == name]
+    on_foot = any(one.what == "walk" for one in sources)
     what = ", ".join(dict.fromkeys(_what(one, station_lists) for one in sources))
-    lines = [*map(_taken, sources), *(_drive(one, pack, name) for one in drives)]
+    lines = [*map(_taken, sources), *(_drive(one, pack, name, on_foot=on_foot) for one in drives)]
     return _Block(f"{name}: {what}", [*lines, *findings.under(name)])
 
 
@@ -231,10 +234,7 @@ def _bends(leg: Leg, *, units: str) -> Iterator[str]:
     """Curves, grades and sight."""
     for first, last, radius, direction, turned, spirals in curve_rows(leg):
         more = f"; {spirals}" if spirals else ""
-        yield (
-            f"curve to the {direction}: {first}, {last}, radius {radius}, turns {turned}"
-            f"{more}"
-        )
+        yield (f"curve to the {direction}: {first}, {last}, radius {radius}, turns {turned}{more}")
     for stretch, steep, sure in grade_rows(leg):
         yield f"grade {stretch}: {steep} {sure}".strip()
     for stretch, way, seen, needed, hides in sight_rows(leg, units=units):
