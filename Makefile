@@ -5,7 +5,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 UV := $(or $(shell command -v uv 2>/dev/null),.tools/bin/uv)
 INSTALL = $(UV) pip install --quiet --python $(BIN)/python --require-hashes -c requirements.lock
-CORE := errors units words sayings kinds spreads tables lines shapes identity geodesy datums \
+CORE := errors units words sayings kinds spreads tables lines roadform shapes identity geodesy datums \
 	grids planar sun chains arcs bends elements drives noise tracks fitting standing smoothing centerline \
 	designed spines shaping runs lanes middle driven alongside arcfit turns across locating regions \
 	stationing stakes markers ties curves stopping sight legs matching coverage walkwords walked \

@@ -20,8 +20,9 @@ from routeprep.alongside import Stretch, Wander, covariance_m2, stretches, wande
 from routeprep.arcfit import Beside
 from routeprep.bends import Pieces, pieces_of
 from routeprep.geodesy import ground_factor, plane_at
-from routeprep.lines import Alignment, Centerline, Curve
+from routeprep.lines import Alignment, Centerline
 from routeprep.planar import Polyline, thin
+from routeprep.roadform import Curve
 from routeprep.shapes import Defaults, Finding
 from routeprep.spreads import RADIUS_68_IN_SDS
 from routeprep.turns import Arc, arcs_of

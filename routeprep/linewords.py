@@ -10,8 +10,9 @@ from dataclasses import replace
 
 from routeprep.designed import Factors, factors
 from routeprep.grids import grid_of
-from routeprep.lines import Centerline, Curve, Grade, SightSpot, Tie
+from routeprep.lines import Centerline, Tie
 from routeprep.listing import distance_text
+from routeprep.roadform import Curve, Grade, SightSpot
 from routeprep.shapes import Leg
 from routeprep.spreads import HALF_95
 from routeprep.stationing import equation_places, label, number

@@ -17,17 +17,8 @@ import pandas as pd
 from routeprep import tables
 from routeprep.errors import JobError
 from routeprep.kinds import KindTable
-from routeprep.lines import (
-    Alignment,
-    Centerline,
-    Curve,
-    Grade,
-    LinePiece,
-    SightSpot,
-    StationEquation,
-    Stationing,
-    Tie,
-)
+from routeprep.lines import Alignment, Centerline, LinePiece, StationEquation, Stationing, Tie
+from routeprep.roadform import Curve, Grade, SightSpot
 from routeprep.units import StationUnit
 
 __all__ = [

@@ -15,7 +15,8 @@ from scipy.spatial import cKDTree
 
 from routeprep.elements import place_on
 from routeprep.geodesy import bearings_deg
-from routeprep.lines import Centerline, Curve, Grade, SightSpot
+from routeprep.lines import Centerline
+from routeprep.roadform import Curve, Grade, SightSpot
 from routeprep.shapes import Finding, LegSettings
 from routeprep.spreads import HALF_95
 from routeprep.stopping import needed_m

@@ -12,7 +12,8 @@ import numpy as np
 import pandas as pd
 
 from routeprep.errors import JobError
-from routeprep.lines import Centerline, Grade
+from routeprep.lines import Centerline
+from routeprep.roadform import Grade
 from routeprep.shapes import Finding
 from routeprep.units import MPH_MPS, to_m
 

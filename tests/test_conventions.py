@@ -367,7 +367,10 @@ def test_developers_guide_is_short() -> None:
 def test_the_rows_are_told_alike_everywhere() -> None:
     """The guide's picture of the rows and the Makefile's core are those of the layer test."""
     guide = GUIDES[1].read_text(encoding="utf-8")
-    drawn = [tuple(names.split()) for names in re.findall(r"^row \d +(.*(?:\n {8}.*)*)$", guide, re.MULTILINE)]
+    drawn = [
+        tuple(names.split())
+        for names in re.findall(r"^row \d +(.*(?:\n {8}.*)*)$", guide, re.MULTILINE)
+    ]
     makefile = (TOP / "Makefile").read_text(encoding="utf-8")
     core = re.search(r"^CORE := ((?:.*\\\n)*.*)$", makefile, re.MULTILINE)
 

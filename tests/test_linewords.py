@@ -10,7 +10,6 @@ from sheets.made_packs import leg
 from sheets.surveyed_pack import curve, designed_leg, tie, tied_leg
 
 from routeprep.designed import factors
-from routeprep.lines import Grade
 from routeprep.linewords import (
     curve_rows,
     grade_rows,
@@ -20,6 +19,7 @@ from routeprep.linewords import (
     stretch_text,
     tie_rows,
 )
+from routeprep.roadform import Grade
 from routeprep.stationing import along_of
 from routeprep.units import STATION_UNITS, to_m
 

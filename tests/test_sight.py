@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from invented.roads import curve, ground_plane, lay_road, tangent
 
 from routeprep.centerline import measured
-from routeprep.lines import Alignment, Centerline, Curve, Grade
+from routeprep.lines import Alignment, Centerline
+from routeprep.roadform import Curve, Grade
 from routeprep.sight import sight_spots
 from routeprep.stopping import needed_m
 from routeprep.units import MPH_MPS, STATION_UNITS

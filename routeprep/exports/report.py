@@ -17,7 +17,8 @@ from routeprep.coverage import poorly
 from routeprep.designed import Factors, factors
 from routeprep.exports.cells import rounded
 from routeprep.geodesy import ground_factor
-from routeprep.lines import Centerline, Curve, Grade, SightSpot, Tie
+from routeprep.lines import Centerline, Tie
+from routeprep.roadform import Curve, Grade, SightSpot
 from routeprep.shapes import DriveFacts, Finding, Leg, Pack, Source
 from routeprep.spreads import HALF_95
 from routeprep.stationing import equation_places, label

@@ -16,8 +16,9 @@ import numpy.typing as npt
 from routeprep import __version__
 from routeprep.elements import place_on
 from routeprep.exports.cells import guarded
-from routeprep.lines import Alignment, Curve, Stationing
+from routeprep.lines import Alignment, Stationing
 from routeprep.locating import place
+from routeprep.roadform import Curve
 from routeprep.shapes import Leg
 from routeprep.stationing import equation_places, label, stations_every, value_at
 from routeprep.units import FACTORS_M

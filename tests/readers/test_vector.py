@@ -241,7 +241,11 @@ def test_lines_and_points_say_what_their_datum_adds() -> None:
     points = written([shapely.Point(-100.87, 41.43)], "gpkg", epsg=26914)
     found = read_points(points, name="p")
 
-    assert (near.datum_sd_m, same.datum_sd_m, moved.datum_sd_m) == (pytest.approx(1 / 1.959964), 0.0, 0.0)
+    assert (near.datum_sd_m, same.datum_sd_m, moved.datum_sd_m) == (
+        pytest.approx(1 / 1.959964),
+        0.0,
+        0.0,
+    )
     assert near.datum_said == found.datum_said
     assert near.datum_said.startswith("EPSG:26914 (NAD83) is taken as WGS 84")
     assert (same.datum_said, found.datum_sd_m) == ("", pytest.approx(1 / 1.959964))

@@ -10,7 +10,8 @@ from strategies import alignment_of
 
 from routeprep import tables
 from routeprep.designed import designed_line
-from routeprep.lines import Curve, Grade, SightSpot, StationEquation, Stationing, Tie
+from routeprep.lines import StationEquation, Stationing, Tie
+from routeprep.roadform import Curve, Grade, SightSpot
 from routeprep.shapes import DriveFacts, Finding, Leg, Pack, Source
 from routeprep.units import STATION_UNITS, to_m
 
