@@ -11,7 +11,10 @@ PACKAGE = Path(__file__).resolve().parent.parent / "routeprep"
 # From the ground up; within a row, only what is listed before.
 ROWS = (
     ("errors",),
-    ("units", "words", "sayings", "kinds", "spreads", "tables", "lines", "roadform", "shapes", "identity"),
+    (
+        "units", "words", "sayings", "kinds", "spreads", "tables", "lines", "roadform", "shapes",
+        "identity",
+    ),
     ("geodesy", "datums", "grids", "planar", "sun", "chains", "arcs", "bends", "elements"),
     (
         "drives", "noise", "tracks", "fitting", "standing", "smoothing", "centerline", "designed",
