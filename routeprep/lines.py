@@ -129,7 +129,7 @@ class Alignment:
             at = int(np.argmin(good))
             msg = (
                 f"alignment {self.name!r}: element {at + 1} of {len(good)} ({self.what[at]}) is "
-                f"{self.length_m[at]!r} m long; expected finite values and a length above 0"
+                f"{self.length_m[at]:g} m long; expected finite values and a length above 0"
             )
             raise LineError(msg, name=self.name, element=at + 1)
 

@@ -1,5 +1,6 @@
 """The commands: what they print, where they write, and how they end."""
 
+import os
 import re
 import shutil
 import subprocess
@@ -57,6 +58,17 @@ def test_help_and_version_load_nothing_heavy(arguments):
     assert done.stderr.splitlines()[-1] == "[]"
 
 
+@pytest.mark.parametrize(("given", "threads"), [(None, "1"), ("3", "3")])
+def test_linear_algebra_runs_on_one_thread_unless_told(monkeypatch, given, threads):
+    """Set before a command loads the library that reads it."""
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", given or "")
+    if given is None:
+        monkeypatch.delenv("OPENBLAS_NUM_THREADS")
+    main.get_command(Context(main), "locate")
+
+    assert os.environ["OPENBLAS_NUM_THREADS"] == threads
+
+
 def test_version_is_the_packages():
     """One version."""
     assert run("--version").stdout == f"routeprep, version {__version__}\n"
@@ -81,7 +93,7 @@ def test_the_listing_says_what_the_commands_help_says(name):
         (["brief", JOB / "numbers.csv", "-o", "x"], "is no job; give the job's .toml file"),
         (["brief", JOB / "job.toml"], "Missing option '-o'"),
         (["brief", JOB / "job.toml", "-o", "x", "--paper", "a3"], "'a3' is not one of"),
-        (["locate", JOB / "numbers.csv", "-o", "x.csv"], "Missing option '--line'"),
+        (["locate", JOB / "numbers.csv", "-o", "x.csv"], "no line: give a file with --line"),
     ],
 )
 def test_what_was_not_understood_ends_with_2(arguments, told):
