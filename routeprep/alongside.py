@@ -17,7 +17,7 @@ from routeprep.drives import seconds_of
 from routeprep.geodesy import Plane
 from routeprep.planar import Polyline, thin
 
-__all__ = ["Stretch", "Wander", "covariance_m2", "stretches", "wander_of"]
+__all__ = ["Alongside", "Wander", "covariance_m2", "stretches", "wander_of"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -46,7 +46,7 @@ _ENOUGH = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Stretch:
+class Alongside:
     """A stretch of one drive in one direction along a line, in the line's order.
 
     Attributes
@@ -70,12 +70,12 @@ class Stretch:
     heading_rad: Floats
     time_s: Floats
 
-    def between(self, from_m: float, to_m: float) -> "Stretch":
+    def between(self, from_m: float, to_m: float) -> "Alongside":
         """The part of it within distances along [m]."""
         rows = (self.along_m >= from_m) & (self.along_m <= to_m)
         return self.rows(np.flatnonzero(rows))
 
-    def rows(self, rows: npt.NDArray[np.int64]) -> "Stretch":
+    def rows(self, rows: npt.NDArray[np.int64]) -> "Alongside":
         """Some of its fixes."""
         return replace(
             self,
@@ -106,7 +106,7 @@ class Wander:
     fresh_sd_m: float
 
 
-def stretches(fixes: pd.DataFrame, plane: Plane, line: Polyline) -> list[Stretch]:
+def stretches(fixes: pd.DataFrame, plane: Plane, line: Polyline) -> list[Alongside]:
     """Every stretch of every drive along a line.
 
     Parameters
@@ -133,7 +133,7 @@ def stretches(fixes: pd.DataFrame, plane: Plane, line: Polyline) -> list[Stretch
             if abs(float(np.median(feet.offset_m[order]))) > _ROADWAY_M:
                 continue
             found.append(
-                Stretch(
+                Alongside(
                     direction=direction,
                     xy_m=xy_m[order],
                     along_m=along_m[order],
@@ -171,7 +171,7 @@ def _parts(
     return [(rows, d) for rows, d in parts if d and np.ptp(along_m[rows]) >= _LEAST_M]
 
 
-def covariance_m2(part: Stretch, wander: Wander) -> Floats:
+def covariance_m2(part: Alongside, wander: Wander) -> Floats:
     """Covariance of a stretch's distances from its line (n, n) [m2].
 
     Errors of the two axes are alike and independent, so that of two fixes only the part of their
@@ -192,7 +192,7 @@ def covariance_m2(part: Stretch, wander: Wander) -> Floats:
     return np.asarray(slow_m2 + wander.fresh_sd_m**2 * np.eye(len(part.along_m)))
 
 
-def wander_of(parts: Sequence[Stretch], *, device_sd_m: float) -> Wander:
+def wander_of(parts: Sequence[Alongside], *, device_sd_m: float) -> Wander:
     """The errors that drives show against one another, by maximum likelihood.
 
     Each drive is held against the mean of the others beside it, so that the road's own shape
@@ -215,7 +215,7 @@ def wander_of(parts: Sequence[Stretch], *, device_sd_m: float) -> Wander:
     return Wander(sd_m=sd_m, time_s=float(_TIMES_S[time]), fresh_sd_m=float(_FRESH_M[fresh]))
 
 
-def _unlikely(part: Stretch, apart_m: Floats, *, sd_m: float) -> Floats:
+def _unlikely(part: Alongside, apart_m: Floats, *, sd_m: float) -> Floats:
     """Twice the negative log likelihood of each time and fresh part, but for a constant.
 
     By what each value differs from what those before it let expect (Kalman 1960), with ``sd_m``
@@ -236,7 +236,7 @@ def _unlikely(part: Stretch, apart_m: Floats, *, sd_m: float) -> Floats:
     return total
 
 
-def _contrasts(parts: Sequence[Stretch]) -> list[tuple[Stretch, Floats]]:
+def _contrasts(parts: Sequence[Alongside]) -> list[tuple[Alongside, Floats]]:
     """Each stretch where others lie beside it, with its distance from their mean [m].
 
     With n drives the mean of the others errs too, so that the difference is n / (n - 1) too
@@ -261,6 +261,6 @@ def _contrasts(parts: Sequence[Stretch]) -> list[tuple[Stretch, Floats]]:
     return found
 
 
-def _lane_m(parts: Sequence[Stretch], direction: int) -> float:
+def _lane_m(parts: Sequence[Alongside], direction: int) -> float:
     """Mean distance from the line of all drives in one direction [m]."""
     return float(np.mean(np.concatenate([p.offset_m for p in parts if p.direction == direction])))

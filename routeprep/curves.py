@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from routeprep.alongside import Stretch, Wander, covariance_m2, stretches, wander_of
+from routeprep.alongside import Alongside, Wander, covariance_m2, stretches, wander_of
 from routeprep.arcfit import Beside
 from routeprep.bends import Pieces, pieces_of
 from routeprep.geodesy import ground_factor, plane_at
@@ -204,7 +204,7 @@ class _Road:
         )
 
 
-def _driven(road: _Road, parts: list[Stretch], device_sd_m: float) -> list[Arc]:
+def _driven(road: _Road, parts: list[Alongside], device_sd_m: float) -> list[Arc]:
     """Arcs of a path driven, fitted to the fixes."""
     if not parts:
         return []
@@ -228,7 +228,7 @@ def _driven(road: _Road, parts: list[Stretch], device_sd_m: float) -> list[Arc]:
     return arcs_of(_first_driven(road, parts, wander), _points, road.place)
 
 
-def _sparse(parts: list[Stretch], length_m: float) -> list[Stretch]:
+def _sparse(parts: list[Alongside], length_m: float) -> list[Alongside]:
     """Fewer fixes of each drive where many lie side by side."""
     drives = sum(float(np.ptp(part.along_m)) for part in parts) / length_m
     if drives <= _WHOLE_DRIVES:
@@ -237,7 +237,7 @@ def _sparse(parts: list[Stretch], length_m: float) -> list[Stretch]:
     return [part.rows(thin(part.xy_m, step_m=step_m)) for part in parts]
 
 
-def _first_driven(road: _Road, parts: list[Stretch], wander: Wander) -> Pieces:
+def _first_driven(road: _Road, parts: list[Alongside], wander: Wander) -> Pieces:
     """Pieces of a path driven at first sight.
 
     Over a distance s the wandering part of one drive's errors moves its direction by the variance

@@ -254,21 +254,6 @@ class Stationing:
                 )
                 raise LineError(msg, back=two.back_value, ahead=one.ahead_value)
 
-    @classmethod
-    def from_start(cls, *, unit: StationUnit, start_value: float, zero: str) -> "Stationing":
-        """The stationing of a line whose start alone is known.
-
-        Parameters
-        ----------
-        unit
-            How stations are written.
-        start_value
-            Station value at along 0 [the unit's length]; 0 for a named zero.
-        zero
-            Name of the physical zero, empty for plan stations.
-        """
-        return cls(unit=unit, zero=zero, known_m=(0.0,), known_value=(start_value,))
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tie:

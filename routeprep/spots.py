@@ -97,15 +97,16 @@ def _spot_by_time(mark: Mapping[str, Any], passed: _Passed, path: Path, defaults
         doubts.append("order disagrees with the drive")
     if passed.sd_m * RADIUS_68_IN_SDS > defaults.poor_accuracy_m:
         doubts.append("poor accuracy")
+    vehicle = mark["method"] == "vehicle"
     return Spot(
         lon_deg=passed.lon_deg,
         lat_deg=passed.lat_deg,
         sd_m=passed.sd_m,
-        late_sd_m=passed.speed_mps * defaults.tap_late_sd_s,
+        late_sd_m=passed.speed_mps * defaults.tap_late_sd_s if vehicle else 0.0,
         by_time=True,
         leg=leg,
         near_m=near_m,
-        travel=travel if mark["method"] == "vehicle" else 0,
+        travel=travel if vehicle else 0,
         doubts=tuple(doubts),
     )
 

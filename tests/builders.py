@@ -12,7 +12,7 @@ from routeprep import tables
 from routeprep.geodesy import plane_at
 from routeprep.identity import Item, item_ids
 from routeprep.kinds import parse_kinds
-from routeprep.lines import LinePiece
+from routeprep.lines import LinePiece, Stationing
 from routeprep.shapes import LegSettings, Settings, Survey
 from routeprep.units import STATION_UNITS
 
@@ -49,6 +49,11 @@ def leg_settings(**changes):
         "lanes_right": 1,
     }
     return LegSettings(**(usual | changes))
+
+
+def from_start(*, unit, start_value, zero):
+    """The stationing of a line whose start alone is known."""
+    return Stationing(unit=unit, zero=zero, known_m=(0.0,), known_value=(start_value,))
 
 
 def settings(*legs, kinds=KINDS, **changes):

@@ -8,7 +8,7 @@ import pytest
 from builders import PLANE, drive
 from invented.motion import wander
 
-from routeprep.alongside import Stretch, Wander, covariance_m2, stretches, wander_of
+from routeprep.alongside import Alongside, Wander, covariance_m2, stretches, wander_of
 from routeprep.planar import Polyline
 
 NORTH = Polyline(np.array([[0.0, 0.0], [0.0, 3000.0]]))
@@ -28,7 +28,7 @@ def noisy(seed, *, sd_m, time_s, fresh_sd_m, drives=4):
         errors_m = wander(rng, count, sd_m=sd_m, time_s=time_s)
         errors_m += rng.normal(0.0, fresh_sd_m, count)
         parts.append(
-            Stretch(
+            Alongside(
                 direction=1 - 2 * (k % 2),
                 xy_m=np.zeros((count, 2)),
                 along_m=np.linspace(0.0, 2985.0, count),
@@ -102,7 +102,7 @@ def test_between_cuts_a_stretch():
 def test_covariance_falls_with_time_and_with_the_turn_between():
     """sd^2 exp(-t / T) cos(turn), and the fresh part on the diagonal alone."""
     part = noisy(0, sd_m=0.0, time_s=60.0, fresh_sd_m=0.0, drives=1)[0]
-    turned = Stretch(
+    turned = Alongside(
         direction=1,
         xy_m=part.xy_m[:2],
         along_m=part.along_m[:2],

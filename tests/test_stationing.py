@@ -5,6 +5,7 @@ import math
 import re
 
 import pytest
+from builders import from_start
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -24,9 +25,9 @@ from routeprep.units import STATION_UNITS, split_region
 
 FT_M = 0.3048
 FEET = STATION_UNITS["100 ft"]
-PLAN = Stationing.from_start(unit=FEET, start_value=1000.0, zero="")
-NAMED = Stationing.from_start(unit=FEET, start_value=0.0, zero="ELM N CURB")
-METRIC = Stationing.from_start(unit=STATION_UNITS["1000 m"], start_value=2000.0, zero="")
+PLAN = from_start(unit=FEET, start_value=1000.0, zero="")
+NAMED = from_start(unit=FEET, start_value=0.0, zero="ELM N CURB")
+METRIC = from_start(unit=STATION_UNITS["1000 m"], start_value=2000.0, zero="")
 
 
 def equations(*pairs):
@@ -64,7 +65,7 @@ fractions = st.floats(0.0, 1.0)
 @st.composite
 def plain_stationings(draw):
     """A start and nothing else."""
-    return Stationing.from_start(
+    return from_start(
         unit=draw(st.sampled_from(list(STATION_UNITS.values()))),
         start_value=float(draw(st.integers(-5000, 500_000))),
         zero=draw(st.sampled_from(["", "ELM N CURB"])),
@@ -119,7 +120,7 @@ def test_a_metric_line_counts_metres() -> None:
 
 def test_survey_feet_are_survey_feet() -> None:
     """1200/3937 m each (85 FR 62698): 1,000,000 of them are 2 ft more than international ones."""
-    survey = Stationing.from_start(unit=STATION_UNITS["100 ftUS"], start_value=0.0, zero="")
+    survey = from_start(unit=STATION_UNITS["100 ftUS"], start_value=0.0, zero="")
 
     assert along_of(survey, "10000+00") == pytest.approx(1e6 * 1200 / 3937, abs=1e-6)
 

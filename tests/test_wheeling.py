@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from builders import from_start
 from hypothesis import given
 from hypothesis import strategies as st
 from sheets.made_packs import leg, pack, rows, thing
@@ -110,7 +111,7 @@ def test_each_place_is_in_one_walk_and_never_nearer_to_another_tie(places_m, tie
     road = replace(
         road,
         ties=tuple(tie(float(at_m), f"{at_m}", by=f"tie {at_m}") for at_m in ties_m),
-        stationing=Stationing.from_start(unit=STATION_UNITS["100 ft"], start_value=0.0, zero=""),
+        stationing=from_start(unit=STATION_UNITS["100 ft"], start_value=0.0, zero=""),
     )
     made = walks(road, rows(pack(things, legs=(road,)), "A"), every=1e6)
     met = [(walk, stop) for walk in made for stop in walk.stops if stop.row is not None]

@@ -6,11 +6,12 @@ import zoneinfo
 import numpy as np
 import pandas as pd
 import shapely
+from builders import from_start
 
 from routeprep import tables
 from routeprep.geodesy import segment_lengths_m
 from routeprep.kinds import Kind, KindTable
-from routeprep.lines import Centerline, Stationing
+from routeprep.lines import Centerline
 from routeprep.shapes import (
     Decision,
     Finding,
@@ -101,7 +102,7 @@ def leg(code: str, name: str, lon_deg: list[float], lat_deg: list[float], **more
         elevation_m=360.0,
         made_from=made_from,
     )
-    stationing = Stationing.from_start(unit=unit, start_value=0.0 if zero else 1000.0, zero=zero)
+    stationing = from_start(unit=unit, start_value=0.0 if zero else 1000.0, zero=zero)
     cut = (30.0, float(along_m[-1]) - 30.0)
     return Leg(settings=settings, line=line, stationing=stationing, from_m=cut[0], to_m=cut[1])
 

@@ -8,10 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import shapely
+from builders import from_start
 
 from routeprep import listing, tables
 from routeprep.kinds import KindTable
-from routeprep.lines import Centerline, Stationing
+from routeprep.lines import Centerline
 from routeprep.shapes import Finding, Leg, LegSettings, Pack, Settings, Source
 from routeprep.units import STATION_UNITS, to_m
 
@@ -47,7 +48,7 @@ def leg(code: str = "A", *, length_m: float = 1000.0, zero: str = "", **changes:
         made_from="file",
     )
     start_value = 0.0 if zero else settings.start_value
-    stationing = Stationing.from_start(unit=settings.unit, start_value=start_value, zero=zero)
+    stationing = from_start(unit=settings.unit, start_value=start_value, zero=zero)
     return Leg(settings=settings, line=line, stationing=stationing, from_m=0.0, to_m=length_m)
 
 
