@@ -54,18 +54,28 @@ def alone(path):
 
 
 def measured():
-    """Our time and memory for all points, and gpxpy's time scaled up from a sample."""
+    """Our time and memory for all points, and gpxpy's time from a sample: the best of two each."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "drive.gpx"
         path.write_bytes(gpx(POINTS))
-        done = subprocess.run(
-            [sys.executable, __file__, str(path)], capture_output=True, text=True, check=True
-        )
-    ours = json.loads(done.stdout)
+        runs = [(_alone(path), _gpxpy_s()) for _ in range(2)]
+    ours = min((one for one, _ in runs), key=lambda one: one["seconds"])
+    return ours | {"gpxpy_s": min(theirs_s for _, theirs_s in runs)}
+
+
+def _alone(path):
+    """What a process of its own found."""
+    command = [sys.executable, __file__, str(path)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    return json.loads(done.stdout)
+
+
+def _gpxpy_s():
+    """How long gpxpy takes for all points, from the sample [s]."""
     text = gpx(SAMPLE).decode()
     begin = time.perf_counter()
     gpxpy.parse(text)
-    return ours | {"gpxpy_s": (time.perf_counter() - begin) * POINTS / SAMPLE}
+    return (time.perf_counter() - begin) * POINTS / SAMPLE
 
 
 def report():
