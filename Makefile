@@ -39,7 +39,7 @@ proof: .venv/.test
 	$(BIN)/python -m pytest tests/proof
 
 bench: .venv/.test
-	$(BIN)/python tests/bench/run.py
+	cd tests && ../$(BIN)/python -m bench.run
 
 # The README's pictures, from the demo's pack; needs pdftoppm and chromium.
 pictures: brief

@@ -2,7 +2,6 @@
 
 import io
 import json
-import resource
 import subprocess
 import sys
 import tempfile
@@ -11,6 +10,7 @@ from importlib import resources
 from pathlib import Path
 
 import gpxpy
+from memory import most_mb
 
 from routeprep.kinds import parse_kinds
 from routeprep.readers.gpx import read_gpx
@@ -40,16 +40,15 @@ def alone(path):
     """Read a file in this process: seconds, fixes, and memory [MB] before and at most."""
     kinds = parse_kinds(resources.files("routeprep").joinpath("kinds.toml").read_text("utf-8"))
     data = Path(path).read_bytes()
-    before_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    before_mb = most_mb()
     begin = time.perf_counter()
     part = read_gpx(data, name="drive.gpx", kinds=kinds)
     took_s = time.perf_counter() - begin
-    most_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     return {
         "seconds": took_s,
         "fixes": len(part.fixes),
-        "before_mb": before_kb / 1024,
-        "grown_mb": (most_kb - before_kb) / 1024,
+        "before_mb": before_mb,
+        "grown_mb": most_mb() - before_mb,
     }
 
 
@@ -65,8 +64,10 @@ def measured():
 
 def _alone(path):
     """What a process of its own found."""
-    command = [sys.executable, __file__, str(path)]
-    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    command = [sys.executable, "-m", "bench.reading", str(path)]
+    done = subprocess.run(
+        command, capture_output=True, text=True, check=True, cwd=Path(__file__).parent.parent
+    )
     return json.loads(done.stdout)
 
 

@@ -7,8 +7,8 @@ are compared too, so that speed is never bought with accuracy.
 import time
 
 import numpy as np
-import reading
 import shapely
+from bench import reading
 
 from routeprep.centerline import measured
 from routeprep.geodesy import plane_at

@@ -7,7 +7,6 @@ file that made anything but a sentence, by its number with the traceback.
 
 import json
 import random
-import resource
 import signal
 import sys
 import time
@@ -15,6 +14,7 @@ import traceback
 import warnings
 import zoneinfo
 
+from memory import most_mb
 from proof.fuzz_seeds import SEEDS
 
 from routeprep.errors import RouteprepError
@@ -111,8 +111,7 @@ def run(fmt, seconds, seed):
             signal.alarm(0)
         found["slowest_s"] = max(found["slowest_s"], round(time.monotonic() - begun, 2))
         found["tried"] += 1
-    most_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return found | {"most_mb": round(most_kb / 1024)}
+    return found | {"most_mb": round(most_mb())}
 
 
 if __name__ == "__main__":
