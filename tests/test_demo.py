@@ -253,3 +253,13 @@ def test_curves_of_the_long_leg_are_those_of_the_true_road(pack):
         assert curve.direction == direction
         assert abs(curve.radius_m - radius_m) < 3 * curve.radius_sd_m
         assert abs(curve.deflection_deg - deflection_deg) < 3 * curve.deflection_sd_deg
+
+
+def test_the_demo_s_cover_is_one_page_with_whom_to_call(pack):
+    """What an emergency call needs stands on the first page, and leg A begins on the second."""
+    first, second = [
+        page.extract_text() for page in pypdf.PdfReader(io.BytesIO(sheet(pack))).pages
+    ][:2]
+
+    assert "Emergency: we are at" in first
+    assert "looking ahead on stationing" in second

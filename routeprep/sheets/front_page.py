@@ -47,8 +47,8 @@ _TO_WRITE_IN = (
 _SHOWN = 6
 
 _SIGHT_HINT = (
-    "A hint, no design check: reckoned in plan view from the line, the posted speed and the side "
-    "clearance that the job gives. Sight over crests is not judged. Drive it and look."
+    "A hint, no design check, from posted speed and side clearance. Sight over crests is not "
+    "judged."
 )
 
 

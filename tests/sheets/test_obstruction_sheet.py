@@ -194,7 +194,7 @@ def test_the_cover_says_what_was_poorly_looked_at_and_left_out() -> None:
     cover = flat(pages(surveyed_pack())[:1])
 
     assert "POORLY LOOKED AT: 2,790 ft of 5,575 ft" in cover
-    assert "A 21+50 to 42+40.8 not driven" in cover
+    assert "A 21+50 to 42+40.8, not driven" in cover
     assert "TO LOOK AT: a driver may see less than it takes to stop" in cover
     assert "Sight over crests is not judged" in cover
     assert "SET ASIDE BY NAME, NOT READ drives/bad.gpx" in cover
