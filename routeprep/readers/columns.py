@@ -16,7 +16,7 @@ from routeprep import tables
 from routeprep.identity import Item, item_ids
 from routeprep.readers.times import NO_TIME_US, moment, time_index
 
-__all__ = ["Points", "Span", "fixes_table", "spans", "swapped"]
+__all__ = ["Points", "Span", "drive_names", "fixes_table", "spans", "swapped"]
 
 
 def _whole() -> "array[int]":
@@ -117,6 +117,26 @@ def spans(points: Points) -> tuple[Span, ...]:
         )
         for drive_id, i, j in zip(item_ids("drive", items), starts, stops, strict=True)
     )
+
+
+def drive_names(points: Points, drives: Sequence[Span], name: str) -> dict[str, str]:
+    """What each drive is called: the file, and the track where it has a name or is one of many.
+
+    Parameters
+    ----------
+    points
+        The columns.
+    drives
+        Their ``spans``.
+    name
+        The file.
+    """
+    names = {}
+    for drive in drives:
+        count = f"track {drive.line + 1}" if len(drives) > 1 else ""
+        told = " ".join(part for part in (count, points.names[drive.line]) if part)
+        names[drive.drive_id] = f"{name}: {told}" if told else name
+    return names
 
 
 def _floats(column: "array[float]") -> npt.NDArray[np.float64]:

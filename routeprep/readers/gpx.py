@@ -9,9 +9,10 @@ from collections.abc import Iterator, Sequence
 
 from routeprep.errors import ReadError
 from routeprep.kinds import KindTable
-from routeprep.readers.columns import Points, Span, fixes_table, spans
+from routeprep.readers.columns import Span, drive_names, fixes_table, spans
 from routeprep.readers.gpxstream import Stream, Waypoint, stream
-from routeprep.readers.parts import Drives, Place, hear, make_part, marks_table, source
+from routeprep.readers.parts import Drives, Place, counted, hear, make_part, marks_table, source
+from routeprep.readers.plainxml import left_out
 from routeprep.readers.times import NO_TIME_US
 from routeprep.shapes import Finding, Part
 
@@ -65,17 +66,6 @@ def _mark(
     return Place(waypoint.time_us, waypoint.lon_deg, waypoint.lat_deg), row
 
 
-def _lost(read: Stream, name: str) -> Iterator[Finding]:
-    for reason in sorted(read.skipped):
-        count, word = read.skipped[reason], reason.split()[0]
-        yield Finding(
-            level="doubt" if word in _LOST else "note",
-            where=name,
-            text=f"{count} {reason}, the first at {read.first[reason]}; "
-            f"{_LOST.get(word, 'those values are not used')}",
-        )
-
-
 def _findings(read: Stream, name: str, *, from_routes: bool) -> Iterator[Finding]:
     fixes, marks = len(read.tracks.line), len(read.waypoints)
     if read.broken:
@@ -84,7 +74,9 @@ def _findings(read: Stream, name: str, *, from_routes: bool) -> Iterator[Finding
             f"{marks} waypoints; fetch the whole file from the device if there is more"
         )
         yield Finding(level="doubt", where=name, text=text)
-    yield from _lost(read, name)
+    yield from left_out(
+        read.skipped, read.first, name=name, lost=_LOST, otherwise="those values are not used"
+    )
     if from_routes:
         text = (
             f"has no recorded track, only {len(read.routes.line)} points of a planned route; the "
@@ -103,17 +95,6 @@ def _findings(read: Stream, name: str, *, from_routes: bool) -> Iterator[Finding
             f"({read.noticed['hdop']} points have it)"
         )
         yield Finding(level="note", where=name, text=text)
-
-
-def _drive_names(points: Points, drives: Sequence[Span], name: str) -> dict[str, str]:
-    """What each drive is called: the file, and the track where it has a name or is one of many."""
-    names = {}
-    for drive in drives:
-        called = points.names[drive.line]
-        count = f"track {drive.line + 1}" if len(drives) > 1 else ""
-        told = " ".join(part for part in (count, called) if part)
-        names[drive.drive_id] = f"{name}: {told}" if told else name
-    return names
 
 
 def read_gpx(data: bytes, *, name: str, kinds: KindTable) -> Part:
@@ -137,7 +118,7 @@ def read_gpx(data: bytes, *, name: str, kinds: KindTable) -> Part:
     from_routes = not read.tracks.line and bool(read.routes.line)
     points = read.routes if from_routes else read.tracks
     if not points.line and not read.waypoints:
-        lost = ", ".join(f"{read.skipped[key]} {key}" for key in sorted(read.skipped))
+        lost = counted(dict(sorted(read.skipped.items())))
         msg = (
             f"{name}: holds neither a fix nor a waypoint that can be used"
             f"{f' ({lost})' if lost else ''}; export it again, or take the file out of the job"
@@ -166,7 +147,7 @@ def read_gpx(data: bytes, *, name: str, kinds: KindTable) -> Part:
         ),
         drives=Drives(
             fixes_table(points, drives),
-            _drive_names(points, drives, name),
+            drive_names(points, drives, name),
             {drive.drive_id: read.author for drive in drives},
         ),
         marks=marks_table(marks),

@@ -8,11 +8,11 @@ counts only when its end tag was read.
 import math
 from collections import Counter
 from dataclasses import dataclass
-from xml.parsers import expat
 
 from routeprep.errors import ReadError
 from routeprep.readers.columns import Points
 from routeprep.readers.parts import shown
+from routeprep.readers.plainxml import Missed, parse, plain_parser
 from routeprep.readers.times import NO_TIME_US, time_us
 
 __all__ = ["Stream", "Waypoint", "stream"]
@@ -112,8 +112,6 @@ class _Parser:
         self.points = {"trkpt": Points(), "rtept": Points()}
         self.waypoints: list[Waypoint] = []
         self.author = ""
-        self.skipped: Counter[str] = Counter()
-        self.first: dict[str, str] = {}
         self.noticed: Counter[str] = Counter()
         self.prefix = ""
         self.fields: dict[str, str] = {}
@@ -127,32 +125,13 @@ class _Parser:
         self.wanted = ""  # whose text is being read
         self.wanted_depth = 0
         self.text: list[str] = []
-        self.expat = expat.ParserCreate()
+        self.expat = plain_parser(name, what="GPX", again="export it as plain GPX")
         self.expat.buffer_text = True
         self.expat.CharacterDataHandler = self.text.append
         self.expat.StartElementHandler = self.start
         self.expat.EndElementHandler = self.end
-        self.expat.StartDoctypeDeclHandler = self.doctype
-
-    def miss(self, reason: str, found: str) -> None:
-        """Count something that cannot be used, and keep where it came up first."""
-        self.skipped[reason] += 1
-        if reason not in self.first:
-            self.first[reason] = f"line {self.expat.CurrentLineNumber}: {found}"
-
-    def doctype(self, doctype: str, *_others: object) -> None:
-        """Refuse a document that could define entities.
-
-        Raises
-        ------
-        ReadError
-            Always.
-        """
-        msg = (
-            f"{self.name}, line {self.expat.CurrentLineNumber}: declares the document type "
-            f"{shown(doctype)}, which no GPX file has, so it is refused; export it as plain GPX"
-        )
-        raise ReadError(msg, file=self.name, found=doctype)
+        self.missed = Missed(self.expat)
+        self.miss = self.missed.miss
 
     def root(self, tag: str) -> None:
         """Refuse a document that is not GPX.
@@ -339,32 +318,21 @@ def stream(data: bytes, *, name: str) -> Stream:
         If it is no GPX, declares a document type, or breaks off before anything could be used.
     """
     parser = _Parser(name)
-    broken = ""
-    try:
-        parser.expat.Parse(data, True)  # noqa: FBT003 - the library's signature
-    except ReadError:
-        raise
-    except (expat.ExpatError, LookupError, ValueError) as error:
-        broken = _cut(parser, error)
-        if not (parser.waypoints or any(points.lon_deg for points in parser.points.values())):
-            msg = (
-                f"{name}: is not GPX that can be read ({broken}) and nothing usable stands before "
-                "that; export it again"
-            )
-            raise ReadError(msg, file=name, found=broken) from error
+    broken = parse(parser.expat, data)
+    usable = parser.waypoints or any(points.lon_deg for points in parser.points.values())
+    if broken and not usable:
+        msg = (
+            f"{name}: is not GPX that can be read ({broken}) and nothing usable stands before "
+            "that; export it again"
+        )
+        raise ReadError(msg, file=name, found=str(broken)) from broken.error
     return Stream(
         tracks=parser.points["trkpt"],
         routes=parser.points["rtept"],
         waypoints=tuple(parser.waypoints),
         author=parser.author,
-        skipped=parser.skipped,
-        first=parser.first,
+        skipped=parser.missed.skipped,
+        first=parser.missed.first,
         noticed=parser.noticed,
-        broken=broken,
+        broken=str(broken or ""),
     )
-
-
-def _cut(parser: _Parser, error: Exception) -> str:
-    if isinstance(error, expat.ExpatError):
-        return f"line {error.lineno}: {expat.ErrorString(error.code)}"
-    return f"line {parser.expat.CurrentLineNumber}: {error}"

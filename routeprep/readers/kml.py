@@ -16,9 +16,10 @@ import shapely
 from routeprep.errors import ReadError
 from routeprep.kinds import KindTable
 from routeprep.lines import LinePiece
-from routeprep.readers.columns import Points, Span, fixes_table, spans
+from routeprep.readers.columns import Points, Span, drive_names, fixes_table, spans
 from routeprep.readers.kmlstream import KmlStream, Placemark, Shape, stream_kml
 from routeprep.readers.parts import Drives, Place, hear, make_part, marks_table, source
+from routeprep.readers.plainxml import left_out
 from routeprep.readers.times import NO_TIME_US
 from routeprep.readers.zipped import member_of, names_in
 from routeprep.shapes import Finding, Part
@@ -138,14 +139,7 @@ def _findings(read: _Read, name: str, *, from_lines: bool, unused: int) -> Itera
             "file if there is more"
         )
         yield Finding(level="doubt", where=name, text=text)
-    for reason in sorted(stream.skipped):
-        count, word = stream.skipped[reason], reason.split()[0]
-        yield Finding(
-            level="doubt" if word in _LOST else "note",
-            where=name,
-            text=f"{count} {reason}, the first at {stream.first[reason]}; "
-            f"{_LOST.get(word, 'not used')}",
-        )
+    yield from left_out(stream.skipped, stream.first, name=name, lost=_LOST, otherwise="not used")
     if from_lines:
         text = "has no recorded track, only drawn lines; they are taken as paths, without times"
         yield Finding(level="doubt", where=name, text=text)
@@ -158,16 +152,6 @@ def _findings(read: _Read, name: str, *, from_lines: bool, unused: int) -> Itera
     if stream.zoneless:
         text = f"times without zone are taken as UTC ({stream.zoneless} of them)"
         yield Finding(level="note", where=name, text=text)
-
-
-def _drive_names(points: Points, drives: Sequence[Span], name: str) -> dict[str, str]:
-    """What each drive is called: the file, and the track where it has a name or is one of many."""
-    names = {}
-    for drive in drives:
-        count = f"track {drive.line + 1}" if len(drives) > 1 else ""
-        told = " ".join(part for part in (count, points.names[drive.line]) if part)
-        names[drive.drive_id] = f"{name}: {told}" if told else name
-    return names
 
 
 def read_kml(data: bytes, *, name: str, kinds: KindTable) -> Part:
@@ -216,7 +200,7 @@ def read_kml(data: bytes, *, name: str, kinds: KindTable) -> Part:
         ),
         drives=Drives(
             fixes_table(points, drives),
-            _drive_names(points, drives, name),
+            drive_names(points, drives, name),
             {drive.drive_id: read.stream.author for drive in drives},
         ),
         marks=marks_table(marks),

@@ -11,10 +11,10 @@ from array import array
 from collections import Counter
 from dataclasses import dataclass, field
 from html import unescape
-from xml.parsers import expat
 
 from routeprep.errors import ReadError
-from routeprep.readers.parts import shown
+from routeprep.readers.parts import counted, shown
+from routeprep.readers.plainxml import Missed, parse, plain_parser
 from routeprep.readers.times import NO_TIME_US, time_us
 
 __all__ = ["KmlStream", "Placemark", "Run", "Shape", "stream_kml"]
@@ -147,8 +147,6 @@ class _Parser:
         self.name = name
         self.placemarks: list[Placemark] = []
         self.author = ""
-        self.skipped: Counter[str] = Counter()
-        self.first: dict[str, str] = {}
         self.zoneless = 0
         self.path: list[str] = []
         self.mark: Placemark | None = None
@@ -160,31 +158,12 @@ class _Parser:
         self.wanted = ""  # whose text is being read
         self.wanted_depth = 0
         self.text: list[str] = []
-        self.expat = expat.ParserCreate()
+        self.expat = plain_parser(name, what="KML", again="export it as plain KML")
         self.expat.CharacterDataHandler = self.text.append
         self.expat.StartElementHandler = self.start
         self.expat.EndElementHandler = self.end
-        self.expat.StartDoctypeDeclHandler = self.doctype
-
-    def miss(self, reason: str, found: str) -> None:
-        """Count something that cannot be used, and keep where it came up first."""
-        self.skipped[reason] += 1
-        if reason not in self.first:
-            self.first[reason] = f"line {self.expat.CurrentLineNumber}: {found}"
-
-    def doctype(self, doctype: str, *_others: object) -> None:
-        """Refuse a document that could define entities.
-
-        Raises
-        ------
-        ReadError
-            Always.
-        """
-        msg = (
-            f"{self.name}, line {self.expat.CurrentLineNumber}: declares the document type "
-            f"{shown(doctype)}, which no KML file has, so it is refused; export it as plain KML"
-        )
-        raise ReadError(msg, file=self.name, found=doctype)
+        self.missed = Missed(self.expat)
+        self.miss = self.missed.miss
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
         """Begin an element, whatever its prefix.
@@ -365,29 +344,24 @@ def stream_kml(data: bytes, *, name: str) -> KmlStream:
         If it is no KML, declares a document type, or has nothing that can be used.
     """
     parser = _Parser(name)
-    broken = ""
-    try:
-        parser.expat.Parse(data, True)  # noqa: FBT003 - the library's signature
-    except ReadError:
-        raise
-    except (expat.ExpatError, LookupError, ValueError) as error:
+    broken = str(parse(parser.expat, data) or "")
+    if broken:
         parser.cut()
-        why = expat.ErrorString(error.code) if isinstance(error, expat.ExpatError) else error
-        broken = f"line {parser.expat.CurrentLineNumber}: {why}"
+    skipped = parser.missed.skipped
     if not parser.placemarks:
-        lost = ", ".join(f"{parser.skipped[key]} {key}" for key in sorted(parser.skipped))
+        lost = counted(dict(sorted(skipped.items())))
         msg = (
             f"{name}: has no placemark with a place or a time that can be used"
             f"{f' ({lost})' if lost else ''}"
             f"{f'; it breaks off or is damaged at {broken}' if broken else ''}; export it again, "
             "or take the file out of the job"
         )
-        raise ReadError(msg, file=name, skipped=dict(parser.skipped), broken=broken)
+        raise ReadError(msg, file=name, skipped=dict(skipped), broken=broken)
     return KmlStream(
         placemarks=tuple(parser.placemarks),
         author=parser.author,
-        skipped=parser.skipped,
-        first=parser.first,
+        skipped=skipped,
+        first=parser.missed.first,
         zoneless=parser.zoneless,
         broken=broken,
     )

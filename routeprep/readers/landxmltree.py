@@ -8,10 +8,10 @@ entity is ever expanded; a file that breaks off gives nothing, since half an ali
 import math
 from collections.abc import Callable, Collection, Iterator
 from typing import NamedTuple
-from xml.parsers import expat
 
 from routeprep.errors import ReadError
 from routeprep.readers.parts import shown
+from routeprep.readers.plainxml import parse, plain_parser
 
 __all__ = ["Node", "Place", "read_points", "read_tree"]
 
@@ -96,26 +96,13 @@ class _Parser:
         self.document = Node("", {}, 0, [], [])
         self.open = [self.document]
         self.passed = 0  # how deep inside what is passed over
-        self.expat = expat.ParserCreate(namespace_separator=" ")
+        self.expat = plain_parser(
+            name, what="LandXML", again="export it anew", namespace_separator=" "
+        )
         self.expat.buffer_text = True
         self.expat.StartElementHandler = self.start
         self.expat.EndElementHandler = self.end
         self.expat.CharacterDataHandler = self.heard
-        self.expat.StartDoctypeDeclHandler = self.doctype
-
-    def doctype(self, doctype: str, *_others: object) -> None:
-        """Refuse a document that could define entities.
-
-        Raises
-        ------
-        ReadError
-            Always.
-        """
-        msg = (
-            f"{self.name}, line {self.expat.CurrentLineNumber}: declares the document type "
-            f"{shown(doctype)}, which no LandXML file has, so it is refused; export it anew"
-        )
-        raise ReadError(msg, file=self.name, found=doctype)
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
         """Begin an element: keep it if it is of the root's namespace and of use.
@@ -159,17 +146,13 @@ class _Parser:
 
 def _parsed(data: bytes, *, name: str, keep: Callable[[str, str, dict[str, str]], bool]) -> Node:
     parser = _Parser(name, keep)
-    try:
-        parser.expat.Parse(data, True)  # noqa: FBT003 - the library's signature
-    except ReadError:
-        raise
-    except (expat.ExpatError, LookupError, ValueError) as error:
-        line, what = parser.expat.CurrentLineNumber, str(error).partition(":")[0]
+    broken = parse(parser.expat, data)
+    if broken:
         msg = (
-            f"{name}, line {line}: breaks off or is damaged there ({what}); half an alignment "
-            "would be wrong, so nothing is read; export it again"
+            f"{name}, line {broken.line}: breaks off or is damaged there ({broken.why}); half an "
+            "alignment would be wrong, so nothing is read; export it again"
         )
-        raise ReadError(msg, file=name, line=line) from error
+        raise ReadError(msg, file=name, line=broken.line) from broken.error
     return parser.document.children[0]
 
 

@@ -15,7 +15,7 @@ from operator import xor
 from routeprep.errors import ReadError
 from routeprep.readers.columns import Points, fixes_table, spans
 from routeprep.readers.nmeaclock import Clock
-from routeprep.readers.parts import Drives, make_part, source
+from routeprep.readers.parts import Drives, counted, make_part, source
 from routeprep.shapes import Finding, Part
 from routeprep.units import KNOT_MPS
 
@@ -240,7 +240,7 @@ def read_nmea(data: bytes, *, name: str) -> Part:
     counts = log.counts + track.counts
     skipped = {reason: counts[reason] for reason in sorted(counts)}
     if not track.points.line:
-        lost = ", ".join(f"{count} {reason}" for reason, count in skipped.items() if count)
+        lost = counted(skipped)
         msg = (
             f"{name}: has no valid position in an RMC or GGA sentence"
             f"{f' ({lost})' if lost else ''}; record again with RMC switched on, or take the file "

@@ -17,7 +17,7 @@ from routeprep.kinds import KindTable
 from routeprep.readers.times import NO_TIME_US, moment
 from routeprep.shapes import Finding, Part, Source
 
-__all__ = ["Drives", "Place", "hear", "make_part", "marks_table", "shown", "source"]
+__all__ = ["Drives", "Place", "counted", "hear", "make_part", "marks_table", "shown", "source"]
 
 # Characters of a strange value that a message shows.
 _SHOWN = 40
@@ -43,6 +43,11 @@ class Place(NamedTuple):
     time_us: int
     lon_deg: float
     lat_deg: float
+
+
+def counted(counts: Mapping[str, int]) -> str:
+    """Counts in words, those of nothing left out: "3 rows off the globe, 1 unreadable times"."""
+    return ", ".join(f"{count} {what}" for what, count in counts.items() if count)
 
 
 def shown(value: object) -> str:

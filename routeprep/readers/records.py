@@ -21,7 +21,7 @@ from routeprep.kinds import KindTable
 from routeprep.readers.csvtext import plain
 from routeprep.readers.gis import read_layers
 from routeprep.readers.kml import kml_features
-from routeprep.readers.parts import make_part, source
+from routeprep.readers.parts import counted, make_part, source
 from routeprep.readers.sniff import sort_of
 from routeprep.readers.vector import read_points
 from routeprep.shapes import Finding, Part
@@ -225,7 +225,7 @@ def read_records(data: bytes, *, name: str, kinds: KindTable, datum_operation: s
     frame, geometry, datum_sd_m, said = _features(data, name=name, datum_operation=datum_operation)
     usable, skipped = _usable(geometry)
     if not usable.any():
-        lost = ", ".join(f"{count} {reason}" for reason, count in skipped.items() if count)
+        lost = counted(skipped)
         msg = f"{name}: has no feature that can be used ({lost or 'it is empty'}); export it again"
         raise ReadError(msg, file=name, skipped=dict(skipped))
     guess = _guess(frame, name=name, kinds=kinds)
