@@ -151,13 +151,24 @@ def _drive(drive: DriveFacts, pack: Pack, file: str, *, on_foot: bool) -> str:
     )
 
 
+def _drives(pack: Pack) -> dict[str, list[DriveFacts]]:
+    """Drives by the file that each is of."""
+    files = {source.name for source in pack.sources}
+    drives: dict[str, list[DriveFacts]] = {}
+    for drive in pack.drives:
+        drives.setdefault(_owner(drive.name, files), []).append(drive)
+    return drives
+
+
 def _file(
-    sources: Sequence[Source], pack: Pack, findings: _Findings, station_lists: Collection[str]
+    sources: Sequence[Source],
+    drives: Sequence[DriveFacts],
+    pack: Pack,
+    findings: _Findings,
+    station_lists: Collection[str],
 ) -> _Block:
     """One file: what it is, what was taken of it, its drives, what is odd about it."""
     name = sources[0].name
-    files = {source.name for source in pack.sources}
-    drives = [one for one in pack.drives if _owner(one.name, files) == name]
     on_foot = any(one.what == "walk" for one in sources)
     what = ", ".join(dict.fromkeys(_what(one, station_lists) for one in sources))
     lines = [*map(_taken, sources), *(_drive(one, pack, name, on_foot=on_foot) for one in drives)]
@@ -184,9 +195,12 @@ def _files(pack: Pack, findings: _Findings) -> list[_Block]:
         if source.what != "photo" and source.name not in aside:
             by_name.setdefault(source.name, []).append(source)
     photos = [one for one in pack.sources if one.what == "photo"]
-    lists = _station_lists(pack)
+    lists, drives = _station_lists(pack), _drives(pack)
     return [
-        *(_file(sources, pack, findings, lists) for sources in by_name.values()),
+        *(
+            _file(sources, drives.get(name, []), pack, findings, lists)
+            for name, sources in by_name.items()
+        ),
         *_photos(photos, findings),
     ]
 
