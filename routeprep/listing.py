@@ -6,6 +6,7 @@ print (feet for a US job).  No output words these things for itself.
 """
 
 import math
+from collections.abc import Hashable, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
@@ -17,7 +18,10 @@ from routeprep.spreads import HALF_95
 from routeprep.stationing import label, number, value_at
 from routeprep.units import FACTORS_M, to_m
 
-__all__ = ["EXPORTED", "distance_text", "rows"]
+__all__ = ["EXPORTED", "Row", "distance_text", "rows", "rows_by_leg"]
+
+# A row of the list, by the names of its columns.
+Row = Mapping[Hashable, Any]
 
 # The columns of obstructions.csv, in their order.
 EXPORTED = (
@@ -159,3 +163,10 @@ def rows(pack: Pack) -> pd.DataFrame:
     listed["to_next_m"] = listed.groupby("leg")["along_m"].diff(-1).abs()
     others = [name for name in listed.columns if name not in EXPORTED]
     return listed[[*EXPORTED, *others]]
+
+
+def rows_by_leg(pack: Pack) -> dict[str, list[Row]]:
+    """The rows of each leg of the job, in order; none for a leg without things."""
+    listed: Sequence[Row] = rows(pack).to_dict("records")
+    codes = [leg.settings.code for leg in pack.legs]
+    return {code: [row for row in listed if row["leg"] == code] for code in codes}

@@ -8,17 +8,15 @@ better than the phone that placed the ties.  Where a tie follows, the distance o
 beside it, so that a difference is found and not spread.
 """
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from routeprep.designed import factors
+from routeprep.listing import Row
 from routeprep.shapes import Leg
 from routeprep.stationing import number, stations_every, value_at
 
-__all__ = ["Row", "Stop", "Walk", "walks"]
-
-Row = Mapping[Hashable, Any]
+__all__ = ["Stop", "Walk", "walks"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from maps.example_pack import example_legs, example_pack, example_settings, pack
 
 from routeprep.deciding import NOT_DECIDED
 from routeprep.lines import StationEquation
-from routeprep.listing import EXPORTED, distance_text, rows
+from routeprep.listing import EXPORTED, distance_text, rows, rows_by_leg
 
 ROAD, SIDE = example_legs()
 
@@ -198,3 +198,12 @@ def test_a_station_that_stands_twice_says_which():
     assert listed["station"].tolist() == ["14+00.0 BK"]
     assert listed["station_text"].tolist() == ["14+00 BK"]
     assert listed["station_value"].tolist() == pytest.approx([1400.0])
+
+
+def test_rows_stand_under_their_leg_in_order():
+    """A leg without things has no rows."""
+    made = pack_of((ROAD, SIDE), [thing(ROAD, f"A-{k}", "SMH", 60.0 * k) for k in (1, 2)])
+    by_leg = rows_by_leg(made)
+
+    assert [row["no"] for row in by_leg[ROAD.settings.code]] == ["A-1", "A-2"]
+    assert by_leg[SIDE.settings.code] == []

@@ -14,9 +14,8 @@ from routeprep.linewords import (
     sight_rows,
     tie_rows,
 )
-from routeprep.listing import distance_text
+from routeprep.listing import Row, distance_text
 from routeprep.shapes import Leg, Pack, Settings
-from routeprep.sheets.leg_pages import Row
 from routeprep.surveywords import drive_row, look_rows
 from routeprep.units import FACTORS_M
 from routeprep.wording import default_text, line_text, plus_minus_text

@@ -6,9 +6,9 @@ In go a pack and its list, out comes a plain dict that the template draws.
 from collections.abc import Mapping, Sequence
 
 from routeprep.linewords import sight_rows
-from routeprep.listing import distance_text
+from routeprep.listing import Row, distance_text
 from routeprep.shapes import Leg, Pack
-from routeprep.sheets.leg_pages import Row, is_stop, is_undecided
+from routeprep.sheets.leg_pages import is_stop, is_undecided
 from routeprep.surveywords import poor_rows, poor_text, set_aside
 from routeprep.wording import depth_text, limits_text, line_text
 

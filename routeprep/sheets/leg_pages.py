@@ -4,19 +4,16 @@ In go a leg and its rows of the list, out come plain dicts that the template dra
 """
 
 import itertools
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from routeprep.listing import distance_text
+from routeprep.listing import Row, distance_text
 from routeprep.numbering import number_key
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import equation_places, label, number, stations_every
 from routeprep.wording import depth_text, height_text, limits_text, line_text
 
-__all__ = ["Row", "is_stop", "is_undecided", "leg_page"]
-
-Row = Mapping[Hashable, Any]
+__all__ = ["is_stop", "is_undecided", "leg_page"]
 
 # A heavy rule at each multiple of this [the length unit of the stationing]: design of the sheet.
 _RULE_EVERY = {"ft": 500, "m": 100}

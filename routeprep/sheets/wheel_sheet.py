@@ -5,16 +5,13 @@ station and each obstruction.  How it looks is ``wheel-sheet.typ``.
 """
 
 from collections.abc import Sequence
-from importlib import resources
-from typing import cast
 
 from routeprep import listing
-from routeprep.errors import OutputError
-from routeprep.listing import distance_text
+from routeprep.listing import Row, distance_text
 from routeprep.shapes import Leg, Pack
-from routeprep.sheets.typesetting import BOX, PAPERS, lacking_texts, printable, typeset
+from routeprep.sheets.drawing import draw
 from routeprep.units import FACTORS_M
-from routeprep.wheeling import Row, Stop, Walk, walks
+from routeprep.wheeling import Stop, Walk, walks
 from routeprep.wording import date_text, limits_text, line_text
 
 __all__ = ["EVERY", "render"]
@@ -101,26 +98,6 @@ def _leg(leg: Leg, pack: Pack, rows: Sequence[Row], *, every: float | None) -> d
     }
 
 
-def _data(pack: Pack, *, paper: str, every: float | None) -> dict[str, object]:
-    settings, date = pack.settings, pack.settings.date
-    rows = listing.rows(pack).to_dict("records")
-    return {
-        "paper": PAPERS[paper],
-        "title": f"Wheel sheet, {settings.name}, revision {settings.revision}",
-        "job": settings.name,
-        "number": settings.number,
-        "revision": settings.revision,
-        "date": [date.year, date.month, date.day],
-        "shift": date_text(date),
-        "draft": bool(pack.draft),
-        "legs": [
-            _leg(leg, pack, [row for row in rows if row["leg"] == leg.settings.code], every=every)
-            for leg in pack.legs
-        ],
-        "cautions": list(_CAUTIONS),
-    }
-
-
 def render(pack: Pack, *, paper: str = "letter", every: float | None = None) -> bytes:
     """Draw the wheel sheet of a pack as a tagged PDF; the same pack gives the same bytes.
 
@@ -132,16 +109,11 @@ def render(pack: Pack, *, paper: str = "letter", every: float | None = None) -> 
         "letter" or "a4".
     every
         Distance between the stations [each leg's length unit]; None for the usual one.
-
-    Raises
-    ------
-    OutputError
-        If the paper is another one, or the sheet cannot be typeset.
     """
-    if paper not in PAPERS:
-        msg = f"paper {paper!r} is not one that the sheet is made for; use one of {sorted(PAPERS)}"
-        raise OutputError(msg, paper=paper)
-    data, lacking = printable(_data(pack, paper=paper, every=every))
-    shown = cast("dict[str, object]", data) | {"box": BOX, "lacking": lacking_texts(lacking)}
-    template = (resources.files(__package__) / _TEMPLATE).read_bytes()
-    return typeset(template, shown, date=pack.settings.date)
+    rows_by_leg = listing.rows_by_leg(pack)
+    own = {
+        "shift": date_text(pack.settings.date),
+        "legs": [_leg(leg, pack, rows_by_leg[leg.settings.code], every=every) for leg in pack.legs],
+        "cautions": list(_CAUTIONS),
+    }
+    return draw(pack, own, template=_TEMPLATE, title="Wheel sheet", paper=paper)

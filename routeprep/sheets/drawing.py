@@ -1,0 +1,54 @@
+"""Any sheet of a pack: what all of them say at the head, put with their own words and typeset.
+
+In go a ``Pack`` and plain data of one sheet, out come the bytes of a PDF.
+"""
+
+from collections.abc import Mapping
+from importlib import resources
+from typing import cast
+
+from routeprep.errors import OutputError
+from routeprep.shapes import Pack
+from routeprep.sheets.typesetting import BOX, PAPERS, lacking_texts, printable, typeset
+
+__all__ = ["draw"]
+
+
+def draw(pack: Pack, own: Mapping[str, object], *, template: str, title: str, paper: str) -> bytes:
+    """Draw a sheet as a tagged PDF; the same pack gives the same bytes.
+
+    Parameters
+    ----------
+    pack
+        Whose sheet it is.
+    own
+        What this sheet says beside its head: plain data by the names of its template.
+    template
+        Name of its template in this folder; it imports ``sheet-parts.typ``.
+    title
+        What the sheet is called.
+    paper
+        "letter" or "a4".
+
+    Raises
+    ------
+    OutputError
+        If the paper is another one, or the sheet cannot be typeset.
+    """
+    if paper not in PAPERS:
+        msg = f"paper {paper!r} is not one that the sheet is made for; use one of {sorted(PAPERS)}"
+        raise OutputError(msg, paper=paper)
+    settings, date = pack.settings, pack.settings.date
+    head = {
+        "paper": PAPERS[paper],
+        "title": f"{title}, {settings.name}, revision {settings.revision}",
+        "job": settings.name,
+        "number": settings.number,
+        "revision": settings.revision,
+        "date": [date.year, date.month, date.day],
+        "draft": bool(pack.draft),
+    }
+    data, lacking = printable(head | dict(own))
+    shown = cast("dict[str, object]", data) | {"box": BOX, "lacking": lacking_texts(lacking)}
+    source = (resources.files(__package__) / template).read_bytes()
+    return typeset(source, shown, date=date)
