@@ -16,7 +16,7 @@ from routeprep.geodesy import plane_at, segment_lengths_m
 from routeprep.lines import Centerline, LinePiece
 from routeprep.shapes import Finding
 
-__all__ = ["START_NEAR_M", "from_pieces", "measured", "start_end"]
+__all__ = ["SAME_VERTEX_M", "START_NEAR_M", "from_pieces", "measured", "start_end"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -26,7 +26,7 @@ START_NEAR_M = 150.0
 _TWO_ENDS = 2
 _NAMES_SHOWN = 6
 # Vertices nearer than this are one [m]: below the last digit of 1e-8 degree.
-_SAME_VERTEX_M = 0.001
+SAME_VERTEX_M = 0.001
 
 
 def measured(
@@ -51,7 +51,7 @@ def measured(
         If fewer than two distinct vertices are left.
     """
     sizes_m = segment_lengths_m(lon_deg, lat_deg, elevation_m=elevation_m)
-    keep = np.r_[True, sizes_m > _SAME_VERTEX_M] if len(lon_deg) else np.zeros(0, dtype=bool)
+    keep = np.r_[True, sizes_m > SAME_VERTEX_M] if len(lon_deg) else np.zeros(0, dtype=bool)
     if keep.sum() < _TWO_ENDS:
         msg = (
             f"the line has {len(lon_deg)} vertices but {int(keep.sum())} distinct ones; "

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from routeprep.centerline import SAME_VERTEX_M
 from routeprep.datums import system_of
 from routeprep.elements import place_on, vertices_on
 from routeprep.errors import LineError
@@ -28,8 +29,6 @@ Floats = npt.NDArray[np.float64]
 # [m]: for maps and for matching drives, not for places.
 _CHORD_ERROR_M = 0.01
 _STEP_M = 25.0
-# Vertices nearer than this are one [m].
-_SAME_VERTEX_M = 0.001
 # No plane that roads are designed in stretches them by more than this share: UTM has 0.1 %, one
 # plane for all of a large state 0.5 % (from memory).
 _MOST_SCALE_SHARE = 0.01
@@ -145,9 +144,9 @@ def _crs(alignment: Alignment, leg: LegSettings) -> tuple[str, tuple[Finding, ..
 def _vertices(alignment: Alignment) -> Floats:
     """Distances along of the vertices [m]: dense enough, and no two the same place."""
     along_m = vertices_on(alignment, chord_error_m=_CHORD_ERROR_M, step_m=_STEP_M)
-    apart = np.r_[True, np.diff(along_m[:-1]) > _SAME_VERTEX_M]
+    apart = np.r_[True, np.diff(along_m[:-1]) > SAME_VERTEX_M]
     inner = along_m[:-1][apart]
-    return np.append(inner[along_m[-1] - inner > _SAME_VERTEX_M], along_m[-1])
+    return np.append(inner[along_m[-1] - inner > SAME_VERTEX_M], along_m[-1])
 
 
 def _on_the_earth(

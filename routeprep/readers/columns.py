@@ -16,7 +16,11 @@ from routeprep import tables
 from routeprep.identity import Item, item_ids
 from routeprep.readers.times import NO_TIME_US, moment, time_index
 
-__all__ = ["Points", "Span", "drive_names", "fixes_table", "spans", "swapped"]
+__all__ = ["SPEED_MOST_MPS", "Points", "Span", "drive_names", "fixes_table", "spans"]
+
+
+# Faster than this nothing goes on a road [m/s], 224 mph.  Common practice, no source.
+SPEED_MOST_MPS = 100.0
 
 
 def _whole() -> "array[int]":
@@ -171,20 +175,3 @@ def fixes_table(points: Points, drives: Sequence[Span]) -> pd.DataFrame:
         }
     )
     return tables.check(frame, tables.FIXES, what="fixes")
-
-
-def swapped(lon_deg: Sequence[float], lat_deg: Sequence[float]) -> bool:
-    """Whether latitudes stand where longitudes should, in all of the points.
-
-    Only what cannot be a latitude tells it, so that it is found west of 90 degrees west and east
-    of 90 degrees east.
-
-    Parameters
-    ----------
-    lon_deg, lat_deg
-        Points [deg]; those with NaN do not count.
-    """
-    lon, lat = np.abs(np.asarray(lon_deg)), np.abs(np.asarray(lat_deg))
-    known = np.isfinite(lon) & np.isfinite(lat)
-    wrong = (lat > 90.0) & (lat <= 180.0) & (lon <= 90.0)  # noqa: PLR2004 - the globe
-    return bool(known.any() and wrong[known].all())

@@ -8,7 +8,7 @@ import datetime as dt
 import re
 from collections.abc import Iterable
 
-from routeprep.readers.times import moment, time_us
+from routeprep.readers.times import full_year, moment, time_us
 
 __all__ = ["date_in", "day_or_month_first", "iso_date", "iso_time"]
 
@@ -32,8 +32,6 @@ _CLOCK = re.compile(
 _SINCE = re.compile(r"(?P<seconds>\d{10})(?:\.(?P<part>\d{1,6})\d*|(?P<milli>\d{3}))?$", re.ASCII)
 
 _MONTHS_A_YEAR, _HOURS_HALF = 12, 12
-# Two digits of a year: 80 is 1980, when GPS time begins, and 79 is 2079.
-_FIRST_YEAR = 1980
 
 
 def _numbers(text: str) -> tuple[int, int] | None:
@@ -58,7 +56,7 @@ def day_or_month_first(texts: Iterable[str]) -> str:
 
 def _year(text: str) -> int:
     short = len(text) == 2  # noqa: PLR2004 - digits
-    return _FIRST_YEAR + (int(text) - _FIRST_YEAR) % 100 if short else int(text)
+    return full_year(int(text)) if short else int(text)
 
 
 def _ymd(match: re.Match[str], order: str) -> tuple[int, int, int] | None:

@@ -8,9 +8,10 @@ import re
 
 from routeprep.errors import ReadError
 
-__all__ = ["any_text_of", "text_of"]
+__all__ = ["WIDE", "any_text_of", "text_of"]
 
-_WIDE = (b"\xff\xfe", b"\xfe\xff")
+# Byte order marks of UTF-16.
+WIDE = (b"\xff\xfe", b"\xfe\xff")
 # Signs that no text has: what holds them is not text in an older encoding either.
 _CONTROL = re.compile("[\x00-\x08\x0e-\x1f\x7f]")
 
@@ -89,7 +90,7 @@ def any_text_of(data: bytes, *, name: str) -> tuple[str, str]:
         If its bytes are no text in one of them.
     """
     _not_empty(data, name)
-    wide = data.startswith(_WIDE)
+    wide = data.startswith(WIDE)
     if not wide and _is_utf_8(data):
         return text_of(data, name=name), ""
     tried = "UTF-8, UTF-16 or Windows-1252"

@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from routeprep.errors import ReadError
-from routeprep.readers.columns import Points, fixes_table, spans, swapped
+from routeprep.readers.columns import Points, fixes_table, spans
 from routeprep.readers.csvtext import (
     LAT,
     LON,
@@ -22,6 +22,7 @@ from routeprep.readers.csvtext import (
     read_spreadsheet,
 )
 from routeprep.readers.datetimes import day_or_month_first, iso_time
+from routeprep.readers.globe import on_globe, swapped
 from routeprep.readers.headings import LENGTHS, Columns, Wanted, columns_of, first_rows
 from routeprep.readers.parts import Drives, make_part, shown, source
 from routeprep.readers.times import NO_TIME_US, time_us
@@ -77,7 +78,7 @@ def _why_not(cells: Sequence[str], width: int, lon_deg: float, lat_deg: float) -
         return _WIDE
     if math.isnan(lon_deg) or math.isnan(lat_deg):
         return _NO_PLACE
-    if not (abs(lat_deg) <= 90.0 and abs(lon_deg) <= 180.0):  # noqa: PLR2004 - the globe
+    if not on_globe(lon_deg, lat_deg):
         return _OFF
     return _NOWHERE if lon_deg == lat_deg == 0.0 else ""
 

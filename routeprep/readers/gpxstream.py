@@ -10,7 +10,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 from routeprep.errors import ReadError
-from routeprep.readers.columns import Points
+from routeprep.readers.columns import SPEED_MOST_MPS, Points
+from routeprep.readers.globe import look_swapped, on_globe
 from routeprep.readers.parts import shown
 from routeprep.readers.plainxml import Missed, parse, plain_parser
 from routeprep.readers.times import NO_TIME_US, time_us
@@ -37,9 +38,6 @@ _FIELDS = (*_TEXTS, "time", "ele", "speed", "course", "hdop")
 # Elements that hold a radius in metres, whatever their prefix: what logging apps write under
 # extensions (common practice, no source).  hdop is a factor without unit, never metres.
 _ACCURACY = ("accuracy", "hacc", "h_acc", "horizontal_accuracy", "horizontalaccuracy")
-
-# Faster than this nothing goes on a road [m/s], 224 mph.  Common practice, no source.
-_SPEED_MOST_MPS = 100.0
 
 _FORMATS = {
     "kml": "a KML file",
@@ -201,10 +199,10 @@ class _Parser:
         except ValueError:
             self.miss(f"{_SORTS[sort]} without coordinates", f"lat {shown(lat)}, lon {shown(lon)}")
             return
-        if -90.0 <= lat_deg <= 90.0 and -180.0 <= lon_deg <= 180.0:  # noqa: PLR2004 - the globe
+        if on_globe(lon_deg, lat_deg):
             self.place_deg = (lon_deg, lat_deg)
         else:
-            swapped = abs(lon_deg) <= 90.0 < abs(lat_deg) <= 180.0  # noqa: PLR2004 - the globe
+            swapped = look_swapped(lon_deg, lat_deg)
             hint = " (latitude and longitude look swapped)" if swapped else ""
             found = f"lat {shown(lat)}, lon {shown(lon)}{hint}"
             self.miss(f"{_SORTS[sort]} off the globe", found)
@@ -257,7 +255,7 @@ class _Parser:
         for column, name, low, high in (
             (points.ele_m, "ele", -math.inf, math.inf),
             (points.accuracy_m, "accuracy", 0.0, math.inf),
-            (points.speed_mps, "speed", 0.0, _SPEED_MOST_MPS),
+            (points.speed_mps, "speed", 0.0, SPEED_MOST_MPS),
             (points.course_deg, "course", 0.0, 360.0),
         ):
             column.append(self.number(name, low, high) if name in said else math.nan)

@@ -11,10 +11,12 @@ from typing import NamedTuple
 
 from routeprep.errors import JobError, StationError
 from routeprep.lines import StationEquation
+from routeprep.readers.globe import on_globe
 from routeprep.readers.globs import pattern_fault
 from routeprep.readers.parts import shown
 from routeprep.readers.tomltable import TomlTable
 from routeprep.shapes import LegSettings, TieSettings
+from routeprep.stakes import MILE_MARKER
 from routeprep.units import (
     KMH_MPS,
     MPH_MPS,
@@ -43,9 +45,8 @@ _KEYS = (
 )  # fmt: skip
 _TIE_KEYS = ("station", "lon_deg", "lat_deg", "kind", "by", "forced_by")
 
-# What a tie may be, and what its label is.
-_MILE_MARKER = "mile marker"
-_TIE_KINDS = ("plan", "paint", "wheel", _MILE_MARKER)
+# What a tie may be.
+_TIE_KINDS = ("plan", "paint", "wheel", MILE_MARKER)
 _MARKER_NUMBER = re.compile(r"(?:MM\s*)?\d+(?:\.\d+)?$", re.IGNORECASE)
 
 # Lanes of usual width (AASHTO Green Book, 12 ft; metric edition, 3.6 m; from memory), and the
@@ -185,7 +186,7 @@ def _tie(row: TomlTable, unit: StationUnit) -> TieSettings:
     if kind and kind not in _TIE_KINDS:
         row.fault(f"kind is {kind!r}; expected one of {', '.join(map(repr, _TIE_KINDS))}")
     station = row.text("station", needed=True)
-    if kind != _MILE_MARKER:
+    if kind != MILE_MARKER:
         _label(row, "station", unit)
     elif station and not _MARKER_NUMBER.match(station):
         row.fault(f"station is {station!r}; expected the number on the mile marker, such as '14'")
@@ -225,7 +226,7 @@ def _start_near(leg: TomlTable) -> tuple[float, float] | None:
     good = isinstance(value, list) and [type(one) in {int, float} for one in value] == [True] * 2
     if good and isinstance(value, list):
         lon_deg, lat_deg = float(value[0]), float(value[1])
-        if abs(lon_deg) <= 180.0 and abs(lat_deg) <= 90.0:  # noqa: PLR2004 - the globe
+        if on_globe(lon_deg, lat_deg):
             return lon_deg, lat_deg
     leg.fault(
         f"start_near is {shown(value)}; expected longitude and latitude in degrees, in this order"

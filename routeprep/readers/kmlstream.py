@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from html import unescape
 
 from routeprep.errors import ReadError
+from routeprep.readers.globe import look_swapped, on_globe
 from routeprep.readers.parts import counted, shown
 from routeprep.readers.plainxml import Missed, parse, plain_parser
 from routeprep.readers.times import NO_TIME_US, time_us
@@ -262,8 +263,8 @@ class _Parser:
         except ValueError:
             self.miss("coordinates that are no numbers", told)
             return _NO_PLACE
-        if not (abs(lon_deg) <= 180.0 and abs(lat_deg) <= 90.0):  # noqa: PLR2004 - the globe
-            swapped = abs(lon_deg) <= 90.0 < abs(lat_deg) <= 180.0  # noqa: PLR2004
+        if not on_globe(lon_deg, lat_deg):
+            swapped = look_swapped(lon_deg, lat_deg)
             hint = " (longitude and latitude look swapped)" if swapped else ""
             self.miss("coordinates off the globe", told + hint)
             return _NO_PLACE

@@ -14,9 +14,9 @@ from typing import NamedTuple
 
 from routeprep.errors import ReadError
 from routeprep.kinds import KindTable
-from routeprep.readers.columns import swapped
 from routeprep.readers.csvtext import Sheet, degrees, plain, read_spreadsheet
 from routeprep.readers.datetimes import day_or_month_first, iso_date, iso_time
+from routeprep.readers.globe import on_globe, swapped
 from routeprep.readers.headings import Columns, columns_of, first_rows
 from routeprep.readers.markrows import COLUMNS, mark_row
 from routeprep.readers.parts import Place, make_part, marks_table, shown, source
@@ -59,7 +59,7 @@ def _why_not(row: _Row, width: int, *, findable: bool) -> str:
         return _TOTALS
     if math.isnan(row.lon_deg) or math.isnan(row.lat_deg):
         return "" if findable else _NO_PLACE
-    return "" if abs(row.lat_deg) <= 90.0 and abs(row.lon_deg) <= 180.0 else _OFF  # noqa: PLR2004
+    return "" if on_globe(row.lon_deg, row.lat_deg) else _OFF
 
 
 def _about(sheet: Sheet, name: str) -> Iterator[Finding]:

@@ -13,7 +13,8 @@ from functools import reduce
 from operator import xor
 
 from routeprep.errors import ReadError
-from routeprep.readers.columns import Points, fixes_table, spans
+from routeprep.readers.columns import SPEED_MOST_MPS, Points, fixes_table, spans
+from routeprep.readers.globe import on_globe
 from routeprep.readers.nmeaclock import Clock
 from routeprep.readers.parts import Drives, counted, make_part, source
 from routeprep.shapes import Finding, Part
@@ -32,8 +33,6 @@ _TALKERS = ("GP", "GN", "GL", "GA")
 _DEGREES = re.compile(r"(\d{1,3})([0-5]\d(?:\.\d*)?)$")
 
 _KNOT_MPS = float(KNOT_MPS)
-# Faster than this nothing goes on a road [m/s], 224 mph.  Common practice, no source.
-_SPEED_MOST_MPS = 100.0
 
 # Reasons, as they are counted.
 _NOISE = "lines with noise between sentences"
@@ -97,7 +96,7 @@ class _Track:
         """Take a position (latitude, its side, longitude, its side); whether it is a fix."""
         lat_deg = _degrees(place[0], place[1], "NS")
         lon_deg = _degrees(place[2], place[3], "EW")
-        if not (abs(lat_deg) <= 90.0 and abs(lon_deg) <= 180.0):  # noqa: PLR2004 - the globe
+        if not on_globe(lon_deg, lat_deg):
             self.counts[_UNREADABLE] += 1
             return False
         self.piece += bool(self.parted and self.points.line)
@@ -115,7 +114,7 @@ class _Track:
     def motion(self, speed: str, course: str) -> None:
         """Give the last fix its speed and course."""
         knots = _number(speed, 0.0, math.inf)
-        if knots * _KNOT_MPS > _SPEED_MOST_MPS:
+        if knots * _KNOT_MPS > SPEED_MOST_MPS:
             self.counts[_SPEEDS] += 1
             knots = math.nan
         self.points.speed_mps[-1] = knots * _KNOT_MPS

@@ -7,16 +7,13 @@ is reckoned from the nearest that is there, with a day more when the clock passe
 import datetime as dt
 import re
 
-from routeprep.readers.times import NO_TIME_US, time_us
+from routeprep.readers.times import NO_TIME_US, full_year, time_us
 
 __all__ = ["Clock"]
 
 # Hours, minutes and seconds run together, "165744.00"; day, month and two digits of the year.
 _CLOCK = re.compile(r"([01]\d|2[0-3])([0-5]\d)([0-5]\d)(\.\d*)?$")
 _DATE = re.compile(r"(\d\d)(\d\d)(\d\d)$")
-
-# Two digits of a year: 80 is 1980, when GPS time begins, and 79 is 2079.
-_FIRST_YEAR = 1980
 
 _DAY_US = 86_400_000_000
 
@@ -35,7 +32,7 @@ def _midnight_us(date: str) -> int:
     match = _DATE.match(date)
     if match is None:
         return NO_TIME_US
-    year = _FIRST_YEAR + (int(match[3]) - _FIRST_YEAR) % 100
+    year = full_year(int(match[3]))
     try:
         day = dt.date(year, int(match[2]), int(match[1]))
     except ValueError:

@@ -13,6 +13,7 @@ from pathlib import PurePosixPath
 from PIL import ExifTags
 
 from routeprep.kinds import KindTable
+from routeprep.readers.globe import on_globe
 from routeprep.readers.parts import Place, hear, make_part, marks_table, shown, source
 from routeprep.readers.phototime import (
     PhotoTimes,
@@ -102,7 +103,7 @@ def _place(gps: Mapping[int, object]) -> tuple[float, float, str]:
     lat_deg = _degrees(gps.get(_GPS.GPSLatitude), gps.get(_GPS.GPSLatitudeRef), "NS")
     datum = re.sub(r"[^A-Z0-9]", "", _text(gps.get(_GPS.GPSMapDatum)).upper())
     why = ""
-    if not (abs(lon_deg) <= 180.0 and abs(lat_deg) <= 90.0):  # noqa: PLR2004 - the globe
+    if not on_globe(lon_deg, lat_deg):
         why = "is incomplete or off the globe"
     elif lon_deg == 0.0 and lat_deg == 0.0:
         why = "is 0, 0, which devices write when they have none"

@@ -3,6 +3,7 @@
 import re
 
 from routeprep.errors import ReadError
+from routeprep.readers.encodings import WIDE
 from routeprep.readers.parts import shown
 from routeprep.readers.zipped import names_in
 
@@ -37,8 +38,6 @@ _MAGIC = (
 )
 _NMEA = re.compile(rb"^.{0,80}\$[A-Z]{5},", re.MULTILINE)
 _LOOKED_AT = 4096
-# Byte order marks of UTF-16.
-_WIDE = (b"\xff\xfe", b"\xfe\xff")
 
 # Brands of still pictures in HEVC (ISO/IEC 23008-12, annex B).
 _HEIC = (b"heic", b"heix", b"heim", b"heis", b"mif1")
@@ -76,7 +75,7 @@ _OFFICE = "[Content_Types].xml"
 
 def _root_of(data: bytes) -> str:
     """The sort of an XML file by the name of its first element."""
-    encoding = "utf-16" if data.startswith(_WIDE) else "utf-8"
+    encoding = "utf-16" if data.startswith(WIDE) else "utf-8"
     text = data[:_XML_LOOKED_AT].decode(encoding, "replace")
     at = text.find("<")
     while at >= 0 and text.startswith(("<?", "<!--"), at):
@@ -136,7 +135,7 @@ def _text_sort(head: bytes) -> str:
 def _plain_head(data: bytes) -> bytes:
     """The beginning of a file without its byte order mark, as UTF-8 where it was UTF-16."""
     head = data[:_LOOKED_AT]
-    if head.startswith(_WIDE):
+    if head.startswith(WIDE):
         head = head.decode("utf-16", "replace").encode()
     return head.removeprefix(b"\xef\xbb\xbf").lstrip()
 
@@ -148,7 +147,7 @@ def _found(data: bytes, head: bytes, name: str) -> str:
     if not sort and data[4:8] == b"ftyp":
         return "photo" if data[8:12] in _HEIC else "video"
     # GeoJSON is UTF-8 (RFC 7946, section 1).
-    json = "" if data.startswith(_WIDE) else "gis"
+    json = "" if data.startswith(WIDE) else "gis"
     sort = sort or {b"<": "xml", b"{": json, b"[": json}.get(head[:1], "")
     if sort == "xml":
         return _root_of(data)

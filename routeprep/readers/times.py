@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-__all__ = ["NO_TIME_US", "moment", "time_index", "time_us"]
+__all__ = ["NO_TIME_US", "full_year", "moment", "time_index", "time_us"]
 
 # What numpy takes for NaT.
 NO_TIME_US = -(2**63)
@@ -15,11 +15,23 @@ _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 _MICROSECOND = dt.timedelta(microseconds=1)
 
 # GPS time begins on 6 January 1980 (IS-GPS-200); nothing that is read was recorded after 2100.
-_FIRST_US = (dt.datetime(1980, 1, 1, tzinfo=dt.UTC) - _EPOCH) // _MICROSECOND
+_FIRST_YEAR = 1980
+_FIRST_US = (dt.datetime(_FIRST_YEAR, 1, 1, tzinfo=dt.UTC) - _EPOCH) // _MICROSECOND
 _END_US = (dt.datetime(2101, 1, 1, tzinfo=dt.UTC) - _EPOCH) // _MICROSECOND
 
 # A date alone ("2026-06-01") says no time.
 _DATE_LENGTH = 10
+
+
+def full_year(two_digits: int) -> int:
+    """The year that two digits mean: 80 is 1980, when GPS time begins, and 79 is 2079.
+
+    Examples
+    --------
+    >>> full_year(80), full_year(26), full_year(79)
+    (1980, 2026, 2079)
+    """
+    return _FIRST_YEAR + (two_digits - _FIRST_YEAR) % 100
 
 
 def time_us(text: str, zone: dt.tzinfo = dt.UTC) -> tuple[int, str]:

@@ -16,6 +16,7 @@ from routeprep.lines import LinePiece
 from routeprep.readers.columns import Points
 from routeprep.readers.csvtext import LAT, LON, degrees, plain, read_sheet
 from routeprep.readers.gis import read_layers
+from routeprep.readers.globe import off_globe
 from routeprep.readers.gpxstream import Stream, stream
 from routeprep.readers.kml import kml_features, read_kml_lines
 from routeprep.readers.sniff import SORTS, sort_of
@@ -82,7 +83,7 @@ def _csv_points(data: bytes, *, name: str) -> PointTable:
     lon_deg, lat_deg = (
         np.array([degrees(cells[at]) for _, cells in sheet.rows if at is not None]) for at in found
     )
-    off = ~((np.abs(lon_deg) <= 180.0) & (np.abs(lat_deg) <= 90.0))  # noqa: PLR2004 - the globe
+    off = off_globe(lon_deg, lat_deg)
     lon_deg[off] = lat_deg[off] = np.nan
     frame = pd.DataFrame([cells for _, cells in sheet.rows], columns=list(sheet.header))
     return PointTable(frame, lon_deg, lat_deg)
@@ -96,7 +97,7 @@ def _piece(lon_deg: Floats, lat_deg: Floats, *, called: str, name: str, at: str)
     ReadError
         If a vertex has no place on the globe.
     """
-    bad = ~((np.abs(lon_deg) <= 180.0) & (np.abs(lat_deg) <= 90.0))  # noqa: PLR2004 - the globe
+    bad = off_globe(lon_deg, lat_deg)
     if bad.any():
         first = int(np.argmax(bad))
         msg = (

@@ -1,12 +1,9 @@
 """Columns of fixes, their drives and their table."""
 
-import math
-
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routeprep.readers.columns import Points, fixes_table, spans, swapped
+from routeprep.readers.columns import Points, fixes_table, spans
 from routeprep.readers.times import NO_TIME_US
 
 START_US = 1_780_315_200_000_000
@@ -67,19 +64,3 @@ def test_the_table_has_a_row_a_point_with_its_drive(lines: list[int]) -> None:
 
     assert fixes_table(made, drives)["drive_id"].tolist() == [ids[line] for line in lines]
     assert len(set(ids.values())) == len(set(lines))
-
-
-@pytest.mark.parametrize(
-    ("lon", "lat", "answer"),
-    [
-        ([41.0, 42.0], [-100.0, -101.0], True),
-        ([41.0, math.nan], [-100.0, 41.0], True),
-        ([41.0, -100.0], [-100.0, 41.0], False),
-        ([11.0], [49.0], False),
-        ([41.0], [200.0], False),
-        ([], [], False),
-    ],
-)
-def test_swapped_columns_are_found_where_they_can_only_be_that(lon, lat, answer) -> None:
-    """All points that are known lie beyond the poles, and would not the other way round."""
-    assert swapped(lon, lat) is answer
