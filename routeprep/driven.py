@@ -208,7 +208,7 @@ def _one_way(
             where = f"from {ends_m[0]:,.0f} m to {ends_m[1]:,.0f} m along, "
             moved_m = float(np.mean(middle.moved_m[first:after]))
             said.append(_one_way_text("" if alone.all() else where, leg, middle, moved_m))
-    return said if turned is False else said[::-1]
+    return said[::-1] if turned else said
 
 
 def _one_way_text(where: str, leg: LegSettings, middle: Middle, moved_m: float) -> tuple[str, str]:

@@ -9,13 +9,12 @@ between the years 1901 and 2099.
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["DUSK_DEG", "SUNSET_DEG", "elevation_deg"]
+__all__ = ["DUSK_DEG", "elevation_deg"]
 
 Floats = npt.NDArray[np.float64]
 
-# The sun rises and sets at this height of its centre: 34' of refraction and 16' of half its width
-# (United States Naval Observatory's definitions); civil twilight lies between that and the other.
-SUNSET_DEG = -0.833
+# Civil twilight ends when the sun's centre is this high (United States Naval Observatory's
+# definitions).
 DUSK_DEG = -6.0
 
 # 2000 January 1, 12:00 UTC [s since 1970], and a Julian century [s].

@@ -85,9 +85,10 @@ class _Place:
 
 def _ties(leg: Leg, ground: Callable[[float], float]) -> list[_Place]:
     """Physical things in order along the leg: its zero and its ties; a bare start is none."""
-    known = [(tie.along_m, tie.by, tie.kind == "plan") for tie in leg.ties]
-    if leg.stationing.zero:
-        known = [(along_m, by, True) for along_m, by, _ in [(0.0, leg.stationing.zero, 1), *known]]
+    zero = leg.stationing.zero
+    known = [(tie.along_m, tie.by, bool(zero) or tie.kind == "plan") for tie in leg.ties]
+    if zero:
+        known.append((0.0, zero, True))
     return [
         _Place(
             along_m=along_m,

@@ -7,7 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routeprep.sun import DUSK_DEG, SUNSET_DEG, elevation_deg
+from routeprep.sun import DUSK_DEG, elevation_deg
+
+# The sun rises and sets at this height of its centre: 34' of refraction and 16' of half its width
+# (United States Naval Observatory's definitions).
+SUNSET_DEG = -0.833
 
 
 def height_deg(when, lon_deg, lat_deg):

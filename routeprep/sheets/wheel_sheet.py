@@ -22,6 +22,7 @@ _TEMPLATE = "wheel-sheet.typ"
 # source.
 EVERY = {"ft": 100.0, "m": 50.0}
 
+# 1.8 ft: the surface is (1 + 0.06^2)^0.5 = 1.0018 times as long as the plan on 6 %.
 _CAUTIONS = (
     (
         "Plan stations are painted only from a plan tie: a thing whose plan station stands on the "
