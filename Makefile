@@ -5,12 +5,13 @@ PYTHON ?= python3
 BIN := .venv/bin
 UV := $(or $(shell command -v uv 2>/dev/null),.tools/bin/uv)
 INSTALL = $(UV) pip install --quiet --python $(BIN)/python --require-hashes -c requirements.lock
-CORE := errors units words sayings kinds spreads tables lines roadform shapes identity geodesy datums \
-	grids planar sun chains arcs bends elements drives noise tracks fitting standing smoothing centerline \
-	designed spines shaping runs lanes middle driven alongside arcfit turns across locating regions \
-	stationing stakes markers ties curves stopping sight legs matching coverage walkwords walked \
-	spots placing merging concluding numbering deciding job listing wording linewords surveywords \
-	wheeling
+CORE := errors units words sayings kinds spreads tables lines roadform estimates streets briefing \
+	shapes identity geodesy datums grids planar sun chains arcs bends elements drives noise tracks \
+	fitting standing smoothing centerline designed spines shaping runs lanes middle driven alongside \
+	arcfit turns across locating regions stationing stakes markers ties curves stopping sight legs \
+	matching coverage walkwords walked spots placing landmarks merging lateness shifts gathering \
+	concluding evidence numbering deciding missed searching job listing sealing changes wording \
+	linewords surveywords whywords wheeling
 empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))

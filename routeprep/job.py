@@ -33,6 +33,7 @@ from routeprep.shapes import (
     Decision,
     DriveFacts,
     Finding,
+    Issued,
     IssuedNumber,
     Leg,
     Pack,
@@ -55,6 +56,8 @@ def prepare(
     settings: Settings,
     decisions: Sequence[Decision],
     numbers: Sequence[IssuedNumber],
+    *,
+    issued: Issued | None = None,
 ) -> Pack:
     """Turn what was surveyed and decided into what is issued.
 
@@ -68,6 +71,8 @@ def prepare(
         What named persons decided, in the order of the file.
     numbers
         The ledger of issued numbers.
+    issued
+        The list as it was last issued, for what changed since.
 
     Raises
     ------
@@ -123,6 +128,12 @@ def prepare(
         ),
         sources=survey.sources,
         draft=_draft(obstructions, unsorted, marks),
+        evidence=tables.table(tables.EVIDENCE, []),
+        lateness=(),
+        shifts=(),
+        missed=(),
+        search=tables.table(tables.SEARCH, []),
+        issued=issued,
     )
 
 

@@ -37,6 +37,9 @@ METHODS = ("file", "vehicle", "walked", "wheeled", "taped")
 class Look:
     """One mark or record on a leg: one piece of evidence.
 
+    ``person``, ``speed_mps``, ``late_m`` and ``own_sd_m`` are as in ``tables.LOCATED``; ``name`` is
+    the record's own name, ``size`` the mark's.
+
     ``driven_m`` is how far its drive had come when it was made [m]: it tells taps of one passing
     from those of a later one; NaN when not known.
     """
@@ -57,8 +60,14 @@ class Look:
     drive_id: str
     source: str
     travel: int
+    person: str
+    speed_mps: float
+    late_m: float
+    own_sd_m: float
     driven_m: float
     by: str
+    size: str
+    name: str
     method: str
     past_end_m: float
     doubt: str
@@ -95,7 +104,8 @@ def looks_of(
 
 def _look(item: Mapping[str, Any], when: float, path: Path | None, *, is_mark: bool) -> Look:
     numbers = (
-        "along_m", "from_m", "to_m", "offset_m", "along_sd_m", "offset_sd_m", "past_end_m"
+        "along_m", "from_m", "to_m", "offset_m", "along_sd_m", "offset_sd_m", "past_end_m",
+        "speed_mps", "late_m", "own_sd_m",
     )  # fmt: skip
     return Look(
         item_id=str(item["mark_id" if is_mark else "record_id"]),
@@ -110,6 +120,9 @@ def _look(item: Mapping[str, Any], when: float, path: Path | None, *, is_mark: b
         travel=int(item["travel"]),
         driven_m=math.nan if path is None else driven_at(path, when),
         by=str(item.get("by", "")),
+        person=str(item["person"]),
+        size=str(item.get("size", "")),
+        name=str(item.get("name", "")),
         method=str(item.get("method", "file")),
         doubt=str(item["doubt"]),
         **{name: float(item[name]) for name in numbers},

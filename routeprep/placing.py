@@ -164,6 +164,10 @@ def _row(
         "along_sd_m": math.hypot(spot.sd_m, spot.late_sd_m),
         "offset_sd_m": lateral.offset_sd_m if said else math.hypot(spot.sd_m, line_sd_m, road_sd_m),
         "travel": spot.travel,
+        "person": spot.person,
+        "speed_mps": spot.speed_mps,
+        "late_m": spot.late_m,
+        "own_sd_m": spot.own_sd_m,
         "lane": lateral.lane,
         "position": lateral.position,
         "past_end_m": place.past_end_m,
@@ -200,6 +204,7 @@ def _said_row(mark: Mapping[str, Any], said: SaidPlace, leg: Leg) -> dict[str, A
         "along_sd_m": said.along_sd_m,
         "offset_sd_m": offset_sd_m,
         "travel": 0,
+        "own_sd_m": said.along_sd_m,
         "lane": lateral.lane,
         "position": lateral.position,
         "past_end_m": said.past_end_m,
@@ -300,12 +305,13 @@ def locate_records(
     """
     points = [geometry.representative_point() for geometry in records["geometry"]]
     blank = Spot(
-        lon_deg=0.0, lat_deg=0.0, sd_m=defaults.record_sd_m, late_sd_m=0.0, by_time=False,
+        lon_deg=0.0, lat_deg=0.0, sd_m=defaults.record_sd_m, late_sd_m=0.0,
+        own_sd_m=defaults.record_sd_m, person="", speed_mps=math.nan, late_m=0.0, by_time=False,
         leg=-1, near_m=math.nan, travel=0, doubts=(),
     )  # fmt: skip
     sds_m = defaults.record_sd_m + np.nan_to_num(records["datum_sd_m"].to_numpy())
     spots = [
-        replace(blank, lon_deg=point.x, lat_deg=point.y, sd_m=sd_m)
+        replace(blank, lon_deg=point.x, lat_deg=point.y, sd_m=sd_m, own_sd_m=sd_m)
         for point, sd_m in zip(points, sds_m.tolist(), strict=True)
     ]
     places = _places(spots, legs, defaults)

@@ -15,10 +15,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from routeprep import tables
+from routeprep.briefing import Briefing, Tiles
 from routeprep.errors import JobError
+from routeprep.estimates import FileShift, Lateness, Missed
 from routeprep.kinds import KindTable
 from routeprep.lines import Alignment, Centerline, LinePiece, StationEquation, Stationing, Tie
 from routeprep.roadform import Curve, Grade, SightSpot
+from routeprep.streets import Landmark, Street
 from routeprep.units import StationUnit
 
 __all__ = [
@@ -26,6 +29,7 @@ __all__ = [
     "Defaults",
     "DriveFacts",
     "Finding",
+    "Issued",
     "IssuedNumber",
     "Leg",
     "LegSettings",
@@ -139,6 +143,8 @@ class Survey:
     walks
         Ids of the drives that were recorded on foot: they make no line and are no looks from a
         vehicle, and their marks were walked.
+    streets
+        Named lines of street maps, for landmarks.
     """
 
     fixes: pd.DataFrame
@@ -151,6 +157,7 @@ class Survey:
     sources: tuple[Source, ...]
     findings: tuple[Finding, ...]
     walks: frozenset[str] = frozenset()
+    streets: tuple[Street, ...] = ()
 
     def __post_init__(self) -> None:
         """Check the three tables against their declarations."""
@@ -209,9 +216,14 @@ class Defaults:
     phone_accuracy_m: float = 4.9
     # Per-axis standard deviation of an owner's record [m].
     record_sd_m: float = 2.0
-    # A tap comes this long after the thing [s], and how sure that is [s].
+    # A tap comes this long after the thing [s], how sure that is for a person nobody knows yet
+    # [s], and how far a single tap of one person spreads about it [s].
     tap_late_s: float = 1.0
-    tap_late_sd_s: float = 0.7
+    tap_late_sd_s: float = 0.6
+    tap_spread_s: float = 0.35
+    # A person taps when the thing is this far ahead of the phone, and how sure that is [m].
+    tap_lead_m: float = 0.0
+    tap_lead_sd_m: float = 3.0
     # Marks without a time are placed at their own position, with this much more doubt [m].
     tap_untimed_sd_m: float = 15.0
     # A mark must have a fix this near in time to be placed by time [s].
@@ -243,6 +255,12 @@ class Defaults:
     same_thing_least_m: float = 3.0
     # Two drives are one when their fixes agree for more than this share of the shorter.
     same_drive_share: float = 0.5
+    # Chance that a person who drives by taps a thing, of 1.
+    seen_share: float = 0.7
+    # Share of marks that call a thing by another kind's name, of 1.
+    wrong_kind_share: float = 0.05
+    # Things nearer than this along that all want a lift are lifted over as one [m], 25 ft.
+    lift_join_m: float = 7.62
     # A station that was said, by how it was found: standard deviation [m], and a share of the
     # distance from the nearest known place.  Taped 0.1 ft, wheeled 1 ft, paced 5 ft.
     taped_sd_m: float = 0.03
@@ -402,7 +420,7 @@ class Settings:
 
     ``units`` is "us" or "metric"; ``date`` is printed and stamped into files, nothing reads the
     clock.  ``datum_operation`` names the operation that takes files in another datum to WGS 84;
-    empty: the datums are taken as one, and said.
+    empty: the datums are taken as one, and said.  ``tiles`` is None for a map without any.
     """
 
     name: str
@@ -415,6 +433,8 @@ class Settings:
     kinds: KindTable
     defaults: Defaults = field(default_factory=Defaults)
     datum_operation: str = ""
+    briefing: Briefing = field(default_factory=Briefing)
+    tiles: Tiles | None = None
 
     def __post_init__(self) -> None:
         """Refuse a job without legs, or with two legs of one code.
@@ -460,6 +480,18 @@ class IssuedNumber:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Issued:
+    """The list as it was last issued: its revision letter, and table ``tables.ISSUED``."""
+
+    revision: str
+    rows: pd.DataFrame
+
+    def __post_init__(self) -> None:
+        """Check the table."""
+        tables.check(self.rows, tables.ISSUED, what="issued list")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Leg:
     """One street or ramp with its line and stationing.
 
@@ -479,6 +511,8 @@ class Leg:
         Of its line, in order along.
     sight
         Where a driver may not see far enough to stop, by travel, then in order along.
+    landmarks
+        Cross streets and other fixed things that people know, in order along.
     """
 
     settings: LegSettings
@@ -491,6 +525,7 @@ class Leg:
     curves: tuple[Curve, ...] = ()
     grades: tuple[Grade, ...] = ()
     sight: tuple[SightSpot, ...] = ()
+    landmarks: tuple[Landmark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -532,6 +567,18 @@ class Pack:
         One entry an input file.
     draft
         Why the pack is a draft; empty when it may be issued.
+    evidence
+        Table ``tables.EVIDENCE``, by thing in the list's order.
+    lateness
+        How late each person taps, by person.
+    shifts
+        How far each file of records lies off, by file.
+    missed
+        How many things were probably missed, by group of kinds.
+    search
+        Table ``tables.SEARCH``, in walking order.
+    issued
+        The list as it was last issued; None for a first issue.
     """
 
     settings: Settings
@@ -550,8 +597,16 @@ class Pack:
     findings: tuple[Finding, ...]
     sources: tuple[Source, ...]
     draft: tuple[str, ...]
+    evidence: pd.DataFrame
+    lateness: tuple[Lateness, ...]
+    shifts: tuple[FileShift, ...]
+    missed: tuple[Missed, ...]
+    search: pd.DataFrame
+    issued: Issued | None
 
     def __post_init__(self) -> None:
         """Check the tables that everything downstream reads."""
         tables.check(self.coverage, tables.COVERAGE, what="coverage")
         tables.check(self.obstructions, tables.OBSTRUCTIONS, what="obstructions")
+        tables.check(self.evidence, tables.EVIDENCE, what="evidence")
+        tables.check(self.search, tables.SEARCH, what="search list")

@@ -39,6 +39,12 @@ class Spot:
         Its place [deg]; NaN when there is none.
     sd_m, late_sd_m
         Standard deviation of one axis of the place [m], and along the road by lateness [m].
+    own_sd_m
+        The part of the deviation along that no other mark of the person shares [m].
+    person
+        Whose lateness was taken off: who the mark or its drive names, else the drive.
+    speed_mps, late_m
+        How fast the thing was passed [m/s], and how far the place was moved back [m].
     by_time
         Whether the drive's place at its time was taken.
     leg, near_m, travel
@@ -51,6 +57,10 @@ class Spot:
     lat_deg: float
     sd_m: float
     late_sd_m: float
+    own_sd_m: float
+    person: str
+    speed_mps: float
+    late_m: float
     by_time: bool
     leg: int
     near_m: float
@@ -103,6 +113,10 @@ def _spot_by_time(mark: Mapping[str, Any], passed: _Passed, path: Path, defaults
         lat_deg=passed.lat_deg,
         sd_m=passed.sd_m,
         late_sd_m=passed.speed_mps * defaults.tap_late_sd_s if vehicle else 0.0,
+        own_sd_m=math.hypot(passed.sd_m, passed.speed_mps * defaults.tap_spread_s * vehicle),
+        person=(str(mark["by"]) or str(mark["drive_id"])) if vehicle else "",
+        speed_mps=passed.speed_mps,
+        late_m=passed.speed_mps * defaults.tap_late_s if vehicle else 0.0,
         by_time=True,
         leg=leg,
         near_m=near_m,
@@ -124,6 +138,12 @@ def _spot_by_place(mark: Mapping[str, Any], defaults: Defaults) -> Spot:
         lat_deg=float(mark["lat_deg"]),
         sd_m=radius_m / RADIUS_68_IN_SDS,
         late_sd_m=defaults.tap_untimed_sd_m if vehicle else 0.0,
+        own_sd_m=math.hypot(
+            radius_m / RADIUS_68_IN_SDS, defaults.tap_untimed_sd_m if vehicle else 0.0
+        ),
+        person="",
+        speed_mps=math.nan,
+        late_m=0.0,
         by_time=False,
         leg=-1,
         near_m=math.nan,

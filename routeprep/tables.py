@@ -17,12 +17,15 @@ from routeprep.errors import TableError
 
 __all__ = [
     "COVERAGE",
+    "EVIDENCE",
     "FIXES",
+    "ISSUED",
     "LOCATED",
     "MARKS",
     "OBSTRUCTIONS",
     "ON_FOOT",
     "RECORDS",
+    "SEARCH",
     "SMOOTHED",
     "Column",
     "check",
@@ -126,11 +129,16 @@ RECORDS: tuple[Column, ...] = (
 # Methods of marks that were made on foot.
 ON_FOOT = ("walked", "wheeled", "taped")
 
-# What locating adds to marks and to records.
+# What locating adds to marks and to records.  ``person`` is whose lateness was taken off (who the
+# files say, or the drive), ``late_m`` how far the place was moved back against the travel for it,
+# ``speed_mps`` how fast the thing was passed, ``own_sd_m`` the part of ``along_sd_m`` that no other
+# mark of the person shares.
 LOCATED: tuple[Column, ...] = (
     _text("leg"),
     *_number("along_m", "from_m", "to_m", "offset_m", "along_sd_m", "offset_sd_m"),
     Column(name="travel", holds=_COUNT, needed=True),
+    _text("person"),
+    *_number("speed_mps", "late_m", "own_sd_m"),
     _text("lane"),
     _text("position"),
     *_number("past_end_m", "runner_up_m"),
@@ -177,6 +185,59 @@ OBSTRUCTIONS: tuple[Column, ...] = (
     _text("note"),
     *_number("past_end_m"),
     *_number("lon_deg", "lat_deg", needed=True),
+)
+
+# The evidence for each thing on the list, a row a look, and marks and records near it that are no
+# part of it.  ``apart_m`` is from the thing's place to the look's, up-station positive; ``part``
+# says whether it gave the place, is kept beside it, or is near and another thing.
+EVIDENCE: tuple[Column, ...] = (
+    _text("anchor_id", needed=True),
+    _text("item_id", needed=True),
+    _text("what", "mark", "record", needed=True),
+    _text("part", "place", "beside", "near", needed=True),
+    _text("kind", needed=True),
+    _text("words"),
+    _text("method", "vehicle", "walked", "wheeled", "taped", "file", needed=True),
+    _text("person"),
+    _text("drive_id"),
+    _text("source", needed=True),
+    Column(name="time_utc", holds=_TIME),
+    Column(name="travel", holds=_COUNT, needed=True),
+    *_number("speed_mps", "late_m"),
+    *_number("along_m", "along_sd_m", "offset_m", "offset_sd_m", "apart_m", needed=True),
+    _text("lane"),
+    _text("position"),
+    _text("why", needed=True),
+)
+
+# Where to look again, in walking order: what is in a file and was not seen, and where something is
+# probably missing.  ``no`` and ``record_id`` are empty where the list or the file has nothing.
+SEARCH: tuple[Column, ...] = (
+    _text("leg", needed=True),
+    *_number("from_m", "to_m", "along_m", needed=True),
+    *_number("offset_m", "offset_sd_m"),
+    _text("side", "", "L", "R", "C"),
+    _text("what", needed=True),
+    _text("why", needed=True),
+    _text("owner"),
+    _text("no"),
+    _text("record_id"),
+    *_number("lon_deg", "lat_deg", needed=True),
+)
+
+# The list as it was last issued, from that pack's own obstructions.csv.
+ISSUED: tuple[Column, ...] = (
+    _text("no", needed=True),
+    _text("anchor_id", needed=True),
+    _text("leg", needed=True),
+    _text("name"),
+    _text("station"),
+    *_number("along_m", "plus_minus_m", needed=True),
+    _text("lane"),
+    _text("across"),
+    _text("status"),
+    _text("action"),
+    _text("decided_by"),
 )
 
 

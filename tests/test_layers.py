@@ -12,8 +12,8 @@ PACKAGE = Path(__file__).resolve().parent.parent / "routeprep"
 ROWS = (
     ("errors",),
     (
-        "units", "words", "sayings", "kinds", "spreads", "tables", "lines", "roadform", "shapes",
-        "identity",
+        "units", "words", "sayings", "kinds", "spreads", "tables", "lines", "roadform", "estimates",
+        "streets", "briefing", "shapes", "identity",
     ),
     ("geodesy", "datums", "grids", "planar", "sun", "chains", "arcs", "bends", "elements"),
     (
@@ -23,11 +23,17 @@ ROWS = (
     (
         "across", "locating", "regions", "stationing", "stakes", "markers", "ties", "curves",
         "stopping", "sight", "legs", "matching", "coverage", "walkwords", "walked", "spots",
-        "placing",
+        "placing", "landmarks",
     ),
-    ("merging", "concluding", "numbering", "deciding"),
+    (
+        "merging", "lateness", "shifts", "gathering", "concluding", "evidence", "numbering",
+        "deciding", "missed", "searching",
+    ),
     (),  # kept for the plan of work
-    ("job", "listing", "wording", "linewords", "surveywords", "wheeling"),
+    (
+        "job", "listing", "sealing", "changes", "wording", "linewords", "surveywords", "whywords",
+        "wheeling",
+    ),
 )  # fmt: skip
 # They know all rows and no other edge; below a package's name its modules may import each other.
 EDGES = ("readers", "sheets", "maps", "exports")

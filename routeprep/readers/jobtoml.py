@@ -15,6 +15,7 @@ from functools import partial
 from routeprep.errors import InputError, JobError
 from routeprep.kinds import KindTable, parse_kinds
 from routeprep.readers.globs import pattern_fault
+from routeprep.readers.jobbriefing import read_briefing, read_tiles
 from routeprep.readers.jobleg import LineFile, read_leg
 from routeprep.readers.parts import shown
 from routeprep.readers.tomltable import TomlTable
@@ -25,9 +26,9 @@ __all__ = ["JobInputs", "parse_toml", "read_settings"]
 # The format that this version reads; the job file says it as format = 1.
 _FORMAT = 1
 
-_TOP = ("format", "job", "inputs", "leg", "kind", "defaults")
+_TOP = ("format", "job", "inputs", "leg", "kind", "defaults", "briefing", "map")
 _JOB = ("name", "number", "revision", "date", "timezone", "units", "datum_operation")
-_INPUTS = ("drives", "walks", "marks", "records", "photos", "set_aside")
+_INPUTS = ("drives", "walks", "marks", "records", "photos", "streets", "issued", "set_aside")
 _UNITS = ("us", "metric")
 
 
@@ -39,6 +40,10 @@ class JobInputs:
     ----------
     drives, walks, marks, records, photos
         Names or patterns; walks are drives that were recorded on foot.
+    streets
+        Names or patterns of street maps, for landmarks.
+    issued
+        The folder of the pack that was issued last; empty for a first issue.
     set_aside
         Names of files among those that are not read, members of a zip as "log.zip/inner.gpx".
     lines
@@ -52,6 +57,8 @@ class JobInputs:
     marks: tuple[str, ...]
     records: tuple[str, ...]
     photos: tuple[str, ...]
+    streets: tuple[str, ...]
+    issued: str
     set_aside: tuple[str, ...]
     lines: Mapping[str, LineFile]
     findings: tuple[Finding, ...]
@@ -175,6 +182,8 @@ def _read_inputs(
         marks=_patterns(inputs, "marks"),
         records=_patterns(inputs, "records"),
         photos=_patterns(inputs, "photos"),
+        streets=_patterns(inputs, "streets"),
+        issued=inputs.text("issued").strip("/"),
         set_aside=inputs.texts("set_aside"),
         lines=lines,
         findings=findings,
@@ -231,6 +240,8 @@ def _settings(
         legs=tuple(legs),
         datum_operation=job.text("datum_operation"),
         defaults=_defaults(top.table("defaults")),
+        briefing=read_briefing(top.table("briefing")),
+        tiles=read_tiles(top.table("map")),
     )
     if kinds is None or (not legs and top.values.get("leg")):
         return None

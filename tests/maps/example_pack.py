@@ -264,6 +264,12 @@ def pack_of(legs: tuple[Leg, ...], things: list[dict[str, object]], **more: obje
         "findings": (),
         "sources": (),
         "draft": (),
+        "evidence": tables.table(tables.EVIDENCE, []),
+        "lateness": (),
+        "shifts": (),
+        "missed": (),
+        "search": tables.table(tables.SEARCH, []),
+        "issued": None,
     }
     return Pack(**(values | more))  # type: ignore[arg-type]
 

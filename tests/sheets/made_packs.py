@@ -176,6 +176,12 @@ def pack(
             ),
         ),
         draft=tuple(draft),
+        evidence=tables.table(tables.EVIDENCE, []),
+        lateness=(),
+        shifts=(),
+        missed=(),
+        search=tables.table(tables.SEARCH, []),
+        issued=None,
     )
 
 
