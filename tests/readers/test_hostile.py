@@ -94,7 +94,7 @@ def test_every_hostile_file_is_tried() -> None:
 @pytest.mark.parametrize("name", FILES)
 def test_a_hostile_file_is_a_sentence_or_a_part_under_any_key(name: str, key: str) -> None:
     """Its name is in the sentence, nothing is followed, and it is over at once."""
-    data, begun_s = data_of(name), time.monotonic()
+    data, begun_s = data_of(name), time.process_time()
     if key in USED.get(name, ()):
         (part,) = listed(data, name, key)
 
@@ -106,7 +106,7 @@ def test_a_hostile_file_is_a_sentence_or_a_part_under_any_key(name: str, key: st
         assert str(caught.value).startswith(name)
         assert "\n" not in str(caught.value)
         assert len(str(caught.value)) < 500
-    assert time.monotonic() - begun_s < MOST_S
+    assert time.process_time() - begun_s < MOST_S
 
 
 @pytest.mark.parametrize("name", FILES)

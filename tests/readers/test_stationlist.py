@@ -250,11 +250,11 @@ def test_what_is_no_list_is_refused(data: bytes, sentence: str) -> None:
 )  # fmt: skip
 def test_a_line_that_never_ends_is_read_quickly(line: str) -> None:
     """Nothing looks at it again and again."""
-    begun = time.perf_counter()
+    begun = time.process_time()
     made = marks(f"12+40 MH\n{line}")
 
     assert len(made) == 2
-    assert time.perf_counter() - begun < 5.0
+    assert time.process_time() - begun < 5.0
 
 
 @given(st.binary(max_size=200))
