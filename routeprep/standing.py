@@ -26,6 +26,9 @@ _FRESH_S = 5.0
 # Beside such a fix it already stood, or still does, while its place differs by less than this much
 # of the error, or than this much a second for each second of usual wait [m/s2].
 _BESIDE_SDS, _BESIDE_MPS2 = 0.7, 0.1
+# Between two stops no longer apart than the speed is measured over it stood too, when the places on
+# either side of the while differ by less than this much of the error.
+_BETWEEN_SDS = 2.5
 # A device that says less than this says that it stands [m/s].
 _DEVICE_STANDS_MPS = 0.3
 
@@ -51,6 +54,23 @@ def _held_after(core: Flags, seconds: Floats, xy_m: Floats, most_m: Floats, most
     away_m = np.hypot(*(xy_m - xy_m[last]).T)
     limit_m = np.interp(later_s, np.linspace(0.0, most_s, len(most_m)), most_m)
     return np.asarray(core[last] & (later_s <= most_s) & (away_m <= limit_m))
+
+
+def _between(
+    standing: Flags, seconds: Floats, xy_m: Floats, *, most_m: float, most_s: float
+) -> Flags:
+    """Fixes of a short while between two stops at one place: nobody drives off and comes back."""
+    found = np.zeros_like(standing)
+    rows = np.flatnonzero(standing)
+    passes = (np.diff(rows) > 1) & (np.diff(seconds[rows]) <= most_s)
+    for left, back in zip(rows[:-1][passes].tolist(), rows[1:][passes].tolist(), strict=True):
+        first, last = np.searchsorted(
+            seconds, [seconds[left] - most_s, np.nextafter(seconds[back] + most_s, np.inf)]
+        )
+        earlier = xy_m[first : left + 1][standing[first : left + 1]].mean(axis=0)
+        later = xy_m[back:last][standing[back:last]].mean(axis=0)
+        found[left:back] = np.hypot(*(later - earlier)) <= most_m
+    return found
 
 
 def stood(
@@ -85,4 +105,6 @@ def stood(
     )
     after = _held_after(core, seconds, xy_m, most_m, over_s / 2)
     before = _held_after(core[::-1], seconds[::-1], xy_m[::-1], most_m, over_s / 2)[::-1]
-    return core | after | before
+    beside = core | after | before
+    apart_m = _BETWEEN_SDS * float(_apart_sd_m(noise, step_s, np.array([over_s]))[0])
+    return beside | _between(beside, seconds, xy_m, most_m=apart_m, most_s=over_s)

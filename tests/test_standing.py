@@ -60,3 +60,25 @@ def test_backward_in_time_it_stood_at_the_same_fixes():
 
     # The speed of the last fix is never driven.
     assert stands([*speeds[-2::-1], 0.0]).tolist() == stands(speeds)[::-1].tolist()
+
+
+def halted(places_m, *, step_s=5.0):
+    """Which fixes of a halt stood, when these places were recorded in the middle of it."""
+    noise = Noise(fresh_m=2.0, wander_m=0.0, hidden_m=0.0, push_mps2=0.7)
+    way_m = np.r_[-150.0, -100.0, -50.0, [0.0] * 6, places_m, 50.0, 100.0, 150.0]
+    seconds, none = step_s * np.arange(len(way_m)), np.full(len(way_m), np.nan)
+    places = np.column_stack([way_m, 0.0 * way_m])
+    return stood(seconds, places, none, noise=noise, step_s=step_s)[9:-3]
+
+
+def test_a_bad_fix_in_a_halt_does_not_part_it():
+    """One 13 m off between others at one place: nobody drives off and comes back in 10 s."""
+    assert halted([13.0, *[0.0] * 6]).all()
+
+
+def test_what_moves_up_in_a_queue_has_gone():
+    """After 25 m at 2.5 m/s it stands elsewhere: the fix between is driving."""
+    got = halted([12.5, *[25.0] * 6])
+
+    assert not got[0]
+    assert got[3:].all()
