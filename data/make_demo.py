@@ -1,12 +1,14 @@
 """Make the demo: an invented job in an invented place, and the truth about it.
 
-``demo()`` makes the job of ``data/demo`` in memory, ``simulate(seed)`` others of its sort for
-tests that need many.  Run as a program it writes ``data/demo`` anew: the same bytes every time.
+``demo()`` makes the job of ``data/demo`` in memory, ``planted_demo(seed)`` the same with covers
+that are missed, ``simulate(seed)`` others of its sort for tests that need many.  Run as a program
+it writes ``data/demo`` anew: the same bytes every time.
 """
 
 import datetime as dt
+import json
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -16,6 +18,7 @@ import numpy as np
 from invented.drives import Drive, DriveSpec, Person, TrueMark, drive
 from invented.files import CITY, Feature, job_toml, records, to_csv, to_geojson, to_gpx
 from invented.planned import INSTEAD, JUNK, STRANGE, planned_things
+from invented.planted import planted_things, says_parked
 from invented.roads import Road, curve, lay_road, tangent
 from invented.simulated import (
     FIRST_DAY_UTC,
@@ -29,13 +32,17 @@ from invented.simulated import (
     main_road,
     simulate,
 )
-from invented.things import FT_M, NAMES, Thing
+from invented.things import FT_M, NAMES, PLACES, Thing
 from invented.truth import Made, Truth, count_from, true_line, truth_json
 from invented.walk import plan_ties, station_list
 
 from routeprep.identity import Item, item_ids
+from routeprep.kinds import parse_kinds
+from routeprep.readers.disk import kinds_text
+from routeprep.tables import ISSUED
+from routeprep.units import STATION_UNITS, format_station
 
-__all__ = ["Plan", "demo", "demo_files", "simulate"]
+__all__ = ["Plan", "demo", "demo_files", "planted_demo", "simulate"]
 
 SEED = 12
 SPINE = "drives/a-1-up.gpx"
@@ -58,6 +65,23 @@ any of it outdoors.
   seconds; along counts from each leg's zero.  On leg A that is abeam of the first fix of
   `drives/a-1-up.gpx`, where a line made from the drives begins.
 """
+
+# Numbers of the kind that is kept for fiction; nobody answers them.
+BRIEFING = {
+    "where": "Bluestem Road east of Marrowgrass, between Cedar Street and Sedge Lane (invented)",
+    "phones": [
+        {"who": "superintendent (invented)", "number": "308-555-0117", "why": "anything unclear"},
+        {"who": "water and sewer, on call (invented)", "number": "308-555-0142", "why": "covers"},
+        {"who": "railroad emergency line (invented)", "number": "308-555-0163", "why": "A 49+60"},
+    ],
+    "tickets": [{"number": "26-118204 (invented)", "expires": dt.date(2026, 6, 9)}],
+    "worst": [
+        "the railroad and the loops before it, A 49+60 to 56+00",
+        "the steel plate at 66+65: nobody has said what is beneath",
+    ],
+    "night": True,
+}
+LAST = "issued/A"
 
 DECISION_COLUMNS = ("anchor_id", "field", "value", "by", "when", "why")
 
@@ -213,7 +237,11 @@ def streets(main: Road, side: Road) -> bytes:
     back = replace(rest, lon_deg=rest.lon_deg[::-1], lat_deg=rest.lat_deg[::-1])
     others = [
         Feature("LineString", _place_pair(main, at_m), {"street": name})
-        for at_m, name in ((290.0, "Cedar Street (invented)"), (2820.0, "Dogwood Court (invented)"))
+        for at_m, name in ((290.0, "Cedar Street"), (2820.0, "Dogwood Court"))
+    ]
+    through = [
+        Feature("LineString", _place_pair(road, at_m, from_m=-180.0), {"street": name})
+        for road, at_m, name in ((main, 3566.0, "Sedge Lane"), (side, 213.0, "Foxtail Lane"))
     ]
     return to_geojson(
         [
@@ -221,12 +249,14 @@ def streets(main: Road, side: Road) -> bytes:
             line_feature(meet, {"street": "Alder Street"}),
             line_feature(back, {"street": "Alder Street"}),
             others[1],
+            *through,
         ]
     )
 
 
-def _place_pair(main: Road, at_m: float) -> list[list[float]]:
-    lon, lat = main.lonlat(np.full(2, at_m), np.array([6.0, 240.0]))
+def _place_pair(road: Road, at_m: float, *, from_m: float = 6.0) -> list[list[float]]:
+    """Ends of a street across a road, or from its edge [m]."""
+    lon, lat = road.lonlat(np.full(2, at_m), np.array([from_m, 240.0]))
     return [[round(a, 7), round(b, 7)] for a, b in zip(lon.tolist(), lat.tolist(), strict=True)]
 
 
@@ -241,6 +271,37 @@ def far_covers(main: Road) -> list[Feature]:
         })
         for i, (lon, lat) in enumerate(places)
     ]  # fmt: skip
+
+
+def last_issue(
+    marks: Sequence[TrueMark], things: Sequence[Thing], *, zero_m: float
+) -> dict[str, bytes]:
+    """What is needed of the pack of revision A: its list, nothing decided, and its report."""
+    meant = {mark.mark_id: things[mark.thing] for mark in marks if mark.thing >= 0}
+    kinds = parse_kinds(kinds_text()).kinds
+    rows = []
+    for no, anchor_id, _ in ledger(marks, things):
+        thing = meant.get(anchor_id)
+        name = kinds[thing.kind if thing else "PLATE"].name
+        place = thing.place if thing else "outer"
+        across = "whole road" if place == "whole" else PLACES[place].words
+        along_m = thing.along_m - zero_m * (thing.leg == "A") if thing else 205.0
+        unit, begin = STATION_UNITS["100 ft"], 1000.0 if no.startswith("A") else 0.0
+        # On paper to the nearest 5 ft, as a drive alone could tell.
+        value = begin + 5 * round(along_m / FT_M / 5)
+        rows.append(
+            (
+                no, anchor_id, no[0], name, format_station(value, unit, decimals=1),
+                f"{along_m:.2f}", "8.00", thing.lane if thing else "R1", across, "seen once",
+                "STOP", "",
+            )
+        )  # fmt: skip
+    report = {"job": {"revision": "A"}, "counts": {"obstructions": {"all": len(rows)}}}
+    columns = [column.name for column in ISSUED]
+    return {
+        f"{LAST}/obstructions.csv": to_csv(columns, rows),
+        f"{LAST}/report.json": (json.dumps(report) + "\n").encode(),
+    }
 
 
 def legs(main: Road, side: Road, ties: Sequence[object]) -> list[dict[str, object]]:
@@ -274,28 +335,71 @@ def demo(seed: int = SEED) -> Made:
     main = main_road(job_plane())
     side = side_road(main)
     things = planned_things()
+    specs = [spec_of(outing, i, things) for i, outing in enumerate(outings(main, side))]
+    made, marks = _made(main, side, things, specs, seed=seed, inputs={"issued": LAST})
+    decided = to_csv(DECISION_COLUMNS, decisions(marks, things))
+    issued = to_csv(("no", "anchor_id", "first_revision"), ledger(marks, things))
+    first = drive(specs[0], main, things, seed=(seed, 0))
+    zero_m, _ = zero_and_end_m(main, first)
+    files = {
+        **made.files, "decisions.csv": decided, "numbers.csv": issued,
+        **last_issue(marks, things, zero_m=zero_m),
+    }  # fmt: skip
+    return replace(made, files=files)
+
+
+def planted_demo(seed: int, *, parked_said: bool = True) -> Made:
+    """Make the demo's job with twelve covers planted within 1,000 ft, nothing decided or issued.
+
+    Parameters
+    ----------
+    seed
+        Everything random follows from it.
+    parked_said
+        Whether somebody who drives up the road says that parked cars hid a part of it.
+    """
+    main = main_road(job_plane())
+    side = side_road(main)
+    things = planted_things()
+    specs = [spec_of(outing, i, things) for i, outing in enumerate(outings(main, side))]
+    if parked_said:
+        specs[0] = replace(specs[0], junk=(*specs[0].junk, *says_parked(specs[0])))
+    return _made(main, side, things, specs, seed=seed, inputs={})[0]
+
+
+def _made(
+    main: Road,
+    side: Road,
+    things: tuple[Thing, ...],
+    specs: Sequence[DriveSpec],
+    *,
+    seed: int,
+    inputs: Mapping[str, object],
+) -> tuple[Made, tuple[TrueMark, ...]]:
+    """Drive and write the job, and its marks with along counted as the roads are laid."""
     roads = [main, main, main, main, side]
     driven = [
-        drive(spec_of(outing, i, things), road, things, seed=(seed, i))
-        for i, (outing, road) in enumerate(zip(outings(main, side), roads, strict=True))
+        drive(spec, road, things, seed=(seed, i))
+        for i, (spec, road) in enumerate(zip(specs, roads, strict=True))
     ]
-    marks = tuple(mark for one in driven for mark in one.marks)
     zero_m, _ = zero_and_end_m(main, driven[0])
     ties = plan_ties(main, zero_m=zero_m, start_ft=1000.0, seed=(seed,))
     files = {
         "job.toml": job_toml(
-            {**JOB, "revision": "B"}, {**INPUTS, "marks": [WALK]}, legs(main, side, ties)
+            {**JOB, "revision": "B"},
+            {**INPUTS, "marks": [WALK], "streets": ["lines/streets.geojson"], **inputs},
+            legs(main, side, ties),
+            ("[briefing]", BRIEFING),
         ),
         WALK: station_list(things, seed=(seed,)),
         "lines/streets.geojson": streets(main, side),
         "records/city-covers.geojson": to_geojson(
             [*records({"A": main, "B": side}, things, seed=(seed,), sd_m=1.0), *far_covers(main)]
         ),
-        "decisions.csv": to_csv(DECISION_COLUMNS, decisions(marks, things)),
-        "numbers.csv": to_csv(("no", "anchor_id", "first_revision"), ledger(marks, things)),
         **{one.spec.file: to_gpx(one) for one in driven},
     }
-    return Made(files=files, truth=_truth(main, side, things, driven))
+    marks = tuple(mark for one in driven for mark in one.marks)
+    return Made(files=files, truth=_truth(main, side, things, driven)), marks
 
 
 def _truth(main: Road, side: Road, things: tuple[Thing, ...], driven: Sequence[Drive]) -> Truth:

@@ -5,12 +5,17 @@ up-station.  What the person said wins over the satellite: a phone cannot tell w
 """
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
 
 from routeprep.shapes import LegSettings
 from routeprep.spreads import UNIFORM_IN_SDS
 
-__all__ = ["Lateral", "only_side", "turn"]
+__all__ = ["Lateral", "only_side", "turn", "turn_all"]
 
 # Where in its lane a position lies, from the line outward as a share of the lane's width: wheel
 # paths about 3 ft either side of the middle of a 12-ft lane (common practice, no source).
@@ -96,6 +101,38 @@ def turn(across: str, *, frame: str, travel: int, leg: LegSettings) -> Lateral:
             lane="", position=position, offset_m=math.nan, offset_sd_m=math.nan, sure=False
         )
     return _in_lane(side, position, leg)
+
+
+def turn_all(
+    across: Iterable[str],
+    *,
+    frames: Iterable[str],
+    travels: Iterable[int],
+    legs: Iterable[LegSettings],
+) -> dict[str, npt.NDArray[Any]]:
+    """Turn the words of many things, each different case once: a column a field of ``Lateral``.
+
+    Parameters
+    ----------
+    across, frames, travels, legs
+        For each thing what ``turn`` asks.
+    """
+    kept: dict[int, LegSettings] = {}
+    asked = [
+        (words, frame, travel, id(kept.setdefault(id(leg), leg)))
+        for words, frame, travel, leg in zip(across, frames, travels, legs, strict=True)
+    ]
+    number = {case: place for place, case in enumerate(dict.fromkeys(asked))}
+    turned = [
+        turn(words, frame=frame, travel=travel, leg=kept[leg])
+        for words, frame, travel, leg in number
+    ]
+    which = np.array([number[case] for case in asked], dtype=np.int64)
+    holds = {"lane": object, "position": object, "offset_m": float, "offset_sd_m": float}
+    return {
+        name: np.array([getattr(one, name) for one in turned], dtype=dtype)[which]
+        for name, dtype in (holds | {"sure": bool}).items()
+    }
 
 
 def only_side(leg: LegSettings) -> int:

@@ -6,6 +6,7 @@ the size; of heights the lowest that is firm counts, whoever took it.  All evide
 """
 
 import math
+import re
 import zoneinfo
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -14,16 +15,33 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from routeprep.kinds import KindTable
+from routeprep.averaging import best_looks, merged_along, merged_offset
+from routeprep.kinds import KindTable, Proposal
+from routeprep.lateness import People
 from routeprep.locating import place
-from routeprep.merging import METHODS, Group, Look, knows_across, passings
-from routeprep.shapes import Leg
+from routeprep.merging import Group, Look, knows_across, passings
+from routeprep.shapes import Leg, Settings
 from routeprep.tables import ON_FOOT
+from routeprep.units import to_m
 
-__all__ = ["conclude"]
+__all__ = ["care_of", "careful", "conclude", "deep_enough"]
 
 # A reach along shorter than this is a point [m].  Common practice, no source.
 _POINT_M = 1.0
+# How many votes one look has on what a thing is: who stood at it read the lid, who drove by saw
+# it, and a file may mean its neighbour.  Common practice, no source.
+_VOTES = {"file": 1, "vehicle": 2, "walked": 4, "wheeled": 4, "taped": 4}
+# Actions from the most careful to the least: first those that keep the drum off.  Common practice,
+# no source.
+_CARE = (
+    "STOP", "SKIP", "LIFT", "GO AROUND", "HAND WORK", "SHALLOW UP TO", "SLOW", "LOOK", "MILL OVER",
+    "CUT THROUGH",
+)  # fmt: skip
+# A status that says how far below the surface somebody measured a casting to be.
+_LOWERED = re.compile(r"^lowered (?P<size>\d+(\.\d+)?) ?(?P<unit>in|mm|cm)\b")
+# A casting must lie this much deeper than the deepest cut before it may be milled over [m]:
+# 1 in, common practice, no source.
+_OVER_MARGIN_M = 0.0254
 _DOUBTS = (
     "near tie",
     "past an end",
@@ -36,58 +54,118 @@ _SAID = "said "
 _LANE = "lane not sure"
 
 
-def _best(looks: Sequence[Look]) -> list[Look]:
-    """The looks of the best method there is; they give the place."""
-    top = max(METHODS.index(look.method) for look in looks)
-    return [look for look in looks if METHODS.index(look.method) == top]
+def care_of(action: str) -> int:
+    """How careful an action is: 0 for the most careful, more for those that are less.
 
-
-def _most(values: Sequence[str]) -> str:
-    """The value said most often; the first said among equals; empty when none."""
-    counts = Counter(value for value in values if value)
-    return counts.most_common(1)[0][0] if counts else ""
-
-
-def _kind(looks: Sequence[Look], kinds: KindTable) -> str:
-    """The kind said most often, an exact one before one that may be several."""
-    exact = [look.kind for look in looks if not kinds.kinds[look.kind].may_be]
-    return _most(exact) or _most([look.kind for look in looks])
-
-
-def _along(looks: Sequence[Look]) -> tuple[float, float]:
-    """Weighted mean along and its standard deviation [m].
-
-    Looks by one person in one direction share their lateness, so they count as one look for the
-    standard deviation.  Looks that disagree by more than their own deviations widen it by the
-    square root of chi-square over its degrees of freedom (Birge, The calculation of errors by
-    the method of least squares, Physical Review 40, 1932).
+    Examples
+    --------
+    >>> care_of("STOP") < care_of("LIFT, then look") < care_of("CUT THROUGH")
+    True
     """
-    weight = np.array([1.0 / max(look.along_sd_m, 0.01) ** 2 for look in looks])
-    along = np.array([look.along_m for look in looks])
-    mean = float(np.sum(weight * along) / weight.sum())
-    people = {(look.by or look.drive_id, look.travel) for look in looks}
-    variance = len(looks) / weight.sum() / len(people)
-    ratio = float(np.sum(weight * (along - mean) ** 2)) / max(len(looks) - 1, 1)
-    return mean, math.sqrt(variance * max(ratio, 1.0))
+    return next((rank for rank, one in enumerate(_CARE) if action.startswith(one)), len(_CARE))
 
 
-def _lane(looks: Sequence[Look]) -> tuple[str, str, bool]:
-    """Lane, position and whether the lane is known, from the best marks that know it.
+def deep_enough(status: str, *, depth_m: float) -> bool:
+    """Whether a casting was lowered, and measured deeper than the cut by the margin.
+
+    Parameters
+    ----------
+    status
+        As it was decided, with or without who and when.
+    depth_m
+        The deepest cut there [m]; when it is not known (NaN), nothing is deep enough.
+
+    Examples
+    --------
+    >>> deep_enough("lowered 4 in (R. Vega, 2026-05-20)", depth_m=0.0508)
+    True
+    >>> deep_enough("lowered 1 in", depth_m=0.0508), deep_enough("walked", depth_m=0.0)
+    (False, False)
+    """
+    match = _LOWERED.match(status)
+    return match is not None and to_m(float(match["size"]), match["unit"]) >= (
+        depth_m + _OVER_MARGIN_M
+    )
+
+
+def careful(codes: Sequence[str], kinds: KindTable, *, depth_m: float) -> Proposal:
+    """The most careful of what the table proposes for kinds that a thing may be.
+
+    Whoever one of them names for that action is named, the first kind's first.
+
+    Parameters
+    ----------
+    codes
+        Codes of the table, at least one.
+    kinds
+        The table.
+    depth_m
+        Depth of the cut [m]; NaN when not known.
+    """
+    proposals = [kinds.propose(code, depth_m=depth_m) for code in codes]
+    best = min(proposals, key=lambda one: care_of(one.action))
+    who = dict.fromkeys(one.who for one in proposals if one.action == best.action and one.who)
+    return Proposal(to_depth_m=best.to_depth_m, action=best.action, who="; ".join(who))
+
+
+def _kind(looks: Sequence[Look], kinds: KindTable, depth_m: float) -> str:
+    """The kind with the most votes; one that may be several votes for each of them.
+
+    So an exact kind goes before one that may be it.  Among equals the more careful one, then the
+    one said first.
+    """
+    votes = Counter[str]()
+    for look in looks:
+        for code in {look.kind, *kinds.kinds[look.kind].may_be}:
+            votes[code] += _VOTES[look.method]
+    said = dict.fromkeys(look.kind for look in looks)
+    most = max(votes[code] for code in said)
+    equal = [code for code in said if votes[code] == most]
+    exact = [code for code in equal if not kinds.kinds[code].may_be] or equal
+    if len(exact) == 1:
+        return exact[0]
+    return min(exact, key=lambda code: care_of(kinds.propose(code, depth_m=depth_m).action))
+
+
+def _called(names: Sequence[str]) -> list[str]:
+    """What else a thing was called, and how often, each a doubt of its own."""
+    often = {1: "once", 2: "twice"}
+    return [
+        f"called {name} {often.get(count, f'{count} times')}"
+        for name, count in Counter(names).items()
+    ]
+
+
+def _kind_doubts(looks: Sequence[Look], kind: str, kinds: KindTable) -> list[str]:
+    """What else it was called, by persons and in files."""
+    wrong = [look for look in looks if not kinds.same_thing(look.kind, kind)]
+    files = dict.fromkeys(kinds.kinds[look.kind].name for look in wrong if not look.is_mark)
+    return [
+        *_called([kinds.kinds[look.kind].name for look in wrong if look.is_mark]),
+        *(f"called {name} in a file" for name in files),
+    ]
+
+
+def _lane(looks: Sequence[Look]) -> tuple[str, str, list[str]]:
+    """Lane, position and what is doubtful about them, from the best marks that know it.
 
     Of lanes that contradict each other only what they share is kept: the side, or nothing.
     Where the best say no position, others of that lane do.
     """
     sure = [look for look in looks if _LANE not in look.doubt]
-    best = _best(sure or looks)
+    best = best_looks(sure or looks)
     lanes = {look.lane for look in best if look.lane}
     sides = {lane[0] for lane in lanes}
     lane = "".join(lanes) if len(lanes) == 1 else "".join(sides) if len(sides) == 1 else ""
-    told = [look for look in best if look.position]
-    told = told or [look for look in (sure or looks) if look.position and look.lane == lane]
-    ranked = Counter(look.position for look in told).most_common(2)
+    told = [look.position for look in best if look.position]
+    told = told or [
+        look.position for look in (sure or looks) if look.position and look.lane == lane
+    ]
+    ranked = Counter(told).most_common(2)
     tied = len(ranked) > 1 and ranked[0][1] == ranked[1][1]
     position = ranked[0][0] if ranked and not tied else ""
-    return lane, position, bool(sure) and len(lanes) <= 1
+    doubts = _called([one for one in told if one != position])
+    return lane, position, doubts if sure and len(lanes) <= 1 else [*doubts, _LANE]
 
 
 def _blind(look: Look, marks: Mapping[str, Mapping[str, Any]]) -> bool:
@@ -98,34 +176,30 @@ def _blind(look: Look, marks: Mapping[str, Mapping[str, Any]]) -> bool:
     return not mark["said_offset"] and math.isnan(mark["lon_deg"])
 
 
-def _offset(
+def _giving_offset(
     looks: Sequence[Look],
     best: Sequence[Look],
     lane: str,
     position: str,
     *,
     sure: bool,
-) -> tuple[float, float]:
-    """Offset and its standard deviation [m] from the best looks that agree with the lane said.
+) -> list[Look]:
+    """The looks that give the offset: of the best, those that agree with the lane said.
 
-    Where nobody said, from what knows more of it than where the vehicle was.
+    Where nobody said, those that know more of it than where the vehicle was.
     """
     said = [look for look in looks if sure and look.lane == lane and _LANE not in look.doubt]
     told = [look for look in said if look.position == position]
     known = [look for look in best if knows_across(look)]
     others = [look for look in looks if knows_across(look)]
-    chosen = _best(told or said or known or others or best)
-    weight = np.array([1.0 / max(look.offset_sd_m, 0.01) ** 2 for look in chosen])
-    offset = np.array([look.offset_m for look in chosen])
-    mean = float(np.sum(weight * offset) / weight.sum())
-    return mean, min(look.offset_sd_m for look in chosen)
+    return best_looks(told or said or known or others or best)
 
 
-def _doubt(best: Sequence[Look], *, sure: bool) -> str:
+def _doubt(best: Sequence[Look], *others: str) -> str:
     said = {word for look in best for word in look.doubt.split("; ")}
     words = [word for word in _DOUBTS if word in said]
     words += sorted(word for word in said if word.startswith(_SAID))
-    return "; ".join(words if sure else [*words, _LANE])
+    return "; ".join([*words, *others])
 
 
 def _status(
@@ -137,7 +211,7 @@ def _status(
 ) -> str:
     on_foot = [look for look in looks if look.method in ON_FOOT]
     if on_foot:
-        mark = marks[_best(on_foot)[-1].item_id]
+        mark = marks[best_looks(on_foot)[-1].item_id]
         when = mark["time_utc"]
         date = "" if pd.isna(when) else f"{when.astimezone(zone):%Y-%m-%d}"
         said = ", ".join(part for part in (str(mark["by"]), date) if part)
@@ -165,7 +239,7 @@ def _reach(looks: Sequence[Look], along_m: float) -> tuple[float, float]:
 def _size(looks: Sequence[Look], marks: Mapping[str, Mapping[str, Any]]) -> str:
     """The size as said by the best marks that say one."""
     sized = [look for look in looks if marks[look.item_id]["size"]]
-    return _words([str(marks[look.item_id]["size"]) for look in _best(sized)]) if sized else ""
+    return _words([str(marks[look.item_id]["size"]) for look in best_looks(sized)]) if sized else ""
 
 
 def _words(values: Sequence[str]) -> str:
@@ -179,10 +253,10 @@ def conclude(
     *,
     anchor_id: str,
     marks: Mapping[str, Mapping[str, Any]],
-    kinds: KindTable,
-    zone: zoneinfo.ZoneInfo,
+    people: People,
+    settings: Settings,
 ) -> dict[str, Any]:
-    """Conclude what one group of looks is and where.
+    """Conclude what one group of looks is and where; ``called`` is each kind it was called by.
 
     Parameters
     ----------
@@ -194,19 +268,20 @@ def conclude(
         The item it is known by.
     marks
         Mark id to the mark's row.
-    kinds
-        The job's kinds.
-    zone
-        The job's time zone, for dates.
+    people
+        How late each person taps, as it was taken off the looks.
+    settings
+        The job: its kinds, and its time zone for dates.
     """
-    looks, best = one.looks, _best(one.looks)
+    looks, best, kinds = one.looks, best_looks(one.looks), settings.kinds
     seen = [look for look in looks if look.is_mark]
     times = passings(seen)
-    kind = _kind(looks, kinds)
-    along_m, along_sd_m = _along(best)
-    lane, position, sure = _lane(seen or looks)
+    kind = _kind(looks, kinds, leg.settings.depth_m)
+    along_m, along_sd_m = merged_along(best, people)
+    lane, position, unsure = _lane(seen or looks)
     across = [look for look in looks if not _blind(look, marks)] or looks
-    offset_m, offset_sd_m = _offset(across, _best(across), lane, position, sure=sure)
+    chosen = _giving_offset(across, best_looks(across), lane, position, sure=_LANE not in unsure)
+    offset_m, offset_sd_m = merged_offset(chosen, marks)
     from_m, to_m = _reach(looks, along_m)
     rows = [marks[look.item_id] for look in seen]
     height_m, height_by = _height(rows)
@@ -215,6 +290,7 @@ def conclude(
         "anchor_id": anchor_id,
         "leg": leg.settings.code,
         "kind": kind,
+        "called": tuple(dict.fromkeys(look.kind for look in looks)),
         "name": kinds.kinds[kind].name,
         "from_m": from_m,
         "to_m": to_m,
@@ -228,11 +304,11 @@ def conclude(
         "method": best[0].method,
         "mark_ids": tuple(look.item_id for look in seen),
         "record_ids": tuple(look.item_id for look in looks if not look.is_mark),
-        "status": _status(seen, marks, times=times, zone=zone),
+        "status": _status(seen, marks, times=times, zone=settings.timezone),
         "height_m": height_m,
         "height_by": height_by,
         "size": _size(seen, marks),
-        "doubt": _doubt(best, sure=sure),
+        "doubt": _doubt(best, *_kind_doubts(looks, kind, kinds), *unsure),
         "note": _words([str(row["note"]) for row in rows]),
         "past_end_m": max(look.past_end_m for look in best),
         "lon_deg": float(lon[0]),

@@ -10,10 +10,10 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from routeprep.concluding import care_of, careful, deep_enough
 from routeprep.errors import JobError
 from routeprep.kinds import ACTIONS, KindTable, Proposal
 from routeprep.shapes import Decision, Finding
-from routeprep.units import to_m
 
 __all__ = [
     "NOTHING",
@@ -34,14 +34,10 @@ NOTHING = "nothing"
 NOT_DECIDED = "NOT DECIDED: STOP"
 _GONE = "GONE"
 _AS_PROPOSED = "as proposed"
+# Why what was decided for a whole kind does not hold for a thing that may be another.
+_BY_ITSELF = "kind not sure: decide this one by itself"
 
-# A casting must lie this much deeper than the deepest cut before it may be milled over [m]:
-# 1 in, common practice, no source.
-_OVER_MARGIN_M = 0.0254
-
-_STATUS = re.compile(
-    r"^(walked|walked, not found|gone|lowered (?P<size>\d+(\.\d+)?) ?(?P<unit>in|mm|cm))$"
-)
+_STATUS = re.compile(r"^(walked|walked, not found|gone|lowered \d+(\.\d+)? ?(in|mm|cm))$")
 _PER_KIND = "kind:"
 _MILL_OVER = "MILL OVER"
 _CUT_THROUGH = "CUT THROUGH"
@@ -221,7 +217,9 @@ def _decided(
     depths_m: Mapping[str, float],
 ) -> dict[str, Any]:
     ids = (str(row["anchor_id"]), *row["mark_ids"], *row["record_ids"])
-    _rename(row, _held(by_field["kind"], ids), kinds)
+    called = row.pop("called", ())
+    named = _rename(row, _held(by_field["kind"], ids), called, kinds)
+    codes = list(dict.fromkeys([str(row["kind"]), *(() if named else called)]))
     for field in ("size", "note"):
         said = _held(by_field[field], ids)
         if said is not None:
@@ -230,19 +228,54 @@ def _decided(
     if status is not None:
         row["status"] = f"{status.value} ({_stamp(status)})"
     depth_m = depths_m[str(row["leg"])]
-    proposal = kinds.propose(str(row["kind"]), depth_m=depth_m)
+    proposal = careful(codes, kinds, depth_m=depth_m)
     row["proposed"], row["who"] = proposal.action, proposal.who
     action = _held(by_field["action"], ids)
-    action = action or _held(by_field["action"], [f"{_PER_KIND}{row['kind']}"])
-    iron = kinds.kinds[str(row["kind"])].group == _IRON
+    action = action or _for_kind(row, by_field["action"], proposal, sure=len(codes) == 1)
+    iron = any(kinds.kinds[code].group == _IRON for code in codes)
     _act(row, action, status, proposal, depth_m, iron=iron)
     return row
 
 
-def _rename(row: dict[str, Any], one: Decision | None, kinds: KindTable) -> None:
+def _rename(
+    row: dict[str, Any], one: Decision | None, called: Sequence[str], kinds: KindTable
+) -> bool:
+    """Give a thing the kind that a person decided, and say whether that settles what it is.
+
+    It does when it was decided for the thing by its anchor; for another mark of its evidence it
+    may be no more than what that mark's words meant.
+    """
     found = kinds.find(one.value) if one is not None else None
-    if found is not None:
-        row["kind"], row["name"] = found.code, found.name
+    if one is None or found is None:
+        return False
+    row["kind"], row["name"] = found.code, found.name
+    if one.anchor_id != row["anchor_id"]:
+        return False
+    settled = tuple(f"called {kinds.kinds[code].name} " for code in called)
+    doubts = str(row["doubt"]).split("; ")
+    row["doubt"] = "; ".join(part for part in doubts if not part.startswith(settled))
+    return True
+
+
+def _for_kind(
+    row: dict[str, Any],
+    actions: Mapping[str, tuple[int, Decision]],
+    proposal: Proposal,
+    *,
+    sure: bool,
+) -> Decision | None:
+    """What was decided for all things of a kind.
+
+    Where it is not sure that a thing is of the kind, nothing less careful holds than what is
+    proposed for whatever else it was called.
+    """
+    action = _held(actions, [f"{_PER_KIND}{row['kind']}"])
+    if sure or action is None or action.value == _AS_PROPOSED:
+        return action
+    if care_of(action.value) <= care_of(proposal.action):
+        return action
+    row["doubt"] = "; ".join(part for part in (str(row["doubt"]), _BY_ITSELF) if part)
+    return None
 
 
 def _act(
@@ -278,14 +311,7 @@ def _refused(said: str, status: Decision | None, depth_m: float, *, iron: bool) 
     The words count wherever they stand: "LOOK, then mill over" is to mill over.
     """
     words = " ".join(said.upper().split())
-    if _MILL_OVER in words and not _deep_enough(status, depth_m):
+    measured = status.value if status is not None else ""
+    if _MILL_OVER in words and not deep_enough(measured, depth_m=depth_m):
         return "not measured deep enough to mill over"
     return "iron is not cut through" if iron and _CUT_THROUGH in words else ""
-
-
-def _deep_enough(status: Decision | None, depth_m: float) -> bool:
-    """Whether a casting was lowered, and measured deeper than the cut by the margin."""
-    match = _STATUS.match(status.value) if status is not None else None
-    if match is None or not match["size"]:
-        return False
-    return to_m(float(match["size"]), match["unit"]) >= depth_m + _OVER_MARGIN_M

@@ -23,12 +23,16 @@ from routeprep.deciding import (
     splits,
 )
 from routeprep.drives import CleanDrives, clean
+from routeprep.evidence import evidence_of
+from routeprep.gathering import Gathered, Rules, Surveyed, gather
 from routeprep.kinds import NO_THINGS, KindTable
+from routeprep.landmarks import with_landmarks
 from routeprep.legs import build_legs
-from routeprep.matching import Path, match
-from routeprep.merging import Group, anchor_of, group, looks_of
+from routeprep.matching import match
+from routeprep.merging import anchor_of
+from routeprep.missed import missed_of
 from routeprep.numbering import Numbered, Thing, assign
-from routeprep.placing import locate_marks, locate_records
+from routeprep.searching import search_of
 from routeprep.shapes import (
     Decision,
     DriveFacts,
@@ -87,14 +91,18 @@ def prepare(
     driven = _by_vehicle(smoothed.fixes, survey, drives)
     legs, said = build_legs(replace(survey, marks=made), settings, driven, smoothed.tracks)
     paths = match(smoothed.fixes, legs, settings.defaults)
-    marks = locate_marks(
-        made, smoothed.tracks, paths, legs, kinds=settings.kinds, defaults=settings.defaults
+    surveyed = Surveyed(
+        marks=made,
+        records=_one_each(survey.records, "record_id", given),
+        tracks=smoothed.tracks,
+        paths=paths,
+        legs=legs,
     )
-    listed = _one_each(survey.records, "record_id", given)
-    records = locate_records(listed, legs, kinds=settings.kinds, defaults=settings.defaults)
-    groups = _groups(marks, records, paths, settings, decisions)
+    gathered = gather(surveyed, settings=settings, rules=_rules(settings, decisions))
+    marks, records = gathered.marks, gathered.records
+    legs = with_landmarks(legs, survey.streets, marks=marks, records=records, kinds=settings.kinds)
     rows = decide(
-        _rows(groups, marks, legs, settings, numbers=numbers),
+        _rows(gathered, legs, settings, numbers=numbers),
         decisions,
         kinds=settings.kinds,
         depths_m={leg.settings.code: leg.settings.depth_m for leg in legs},
@@ -103,6 +111,7 @@ def prepare(
     numbers_of = zip(rows, numbered.numbers, strict=True)
     obstructions = tables.table(tables.OBSTRUCTIONS, [row | {"no": no} for row, no in numbers_of])
     unsorted = _unsorted(marks, settings.kinds)
+    coverage = coverage_of(driven, paths, legs, marks, settings)
     return Pack(
         settings=settings,
         legs=legs,
@@ -110,7 +119,7 @@ def prepare(
         drives=_named(smoothed.facts, survey),
         marks=marks,
         records=records,
-        coverage=coverage_of(driven, paths, legs, marks, settings),
+        coverage=coverage,
         obstructions=obstructions,
         unsorted=unsorted,
         elsewhere=_elsewhere(marks, records, settings.kinds),
@@ -128,11 +137,18 @@ def prepare(
         ),
         sources=survey.sources,
         draft=_draft(obstructions, unsorted, marks),
-        evidence=tables.table(tables.EVIDENCE, []),
-        lateness=(),
-        shifts=(),
-        missed=(),
-        search=tables.table(tables.SEARCH, []),
+        evidence=evidence_of(
+            gathered.groups,
+            obstructions,
+            marks,
+            kinds=settings.kinds,
+            joins=joins(decisions),
+            splits=splits(decisions),
+        ),
+        lateness=gathered.lateness,
+        shifts=gathered.shifts,
+        missed=missed_of(obstructions, marks, coverage, settings.kinds),
+        search=search_of(obstructions, records, marks, coverage, legs=legs, settings=settings),
         issued=issued,
     )
 
@@ -222,30 +238,17 @@ def _no_things(kinds: KindTable) -> dict[str, str]:
     }
 
 
-def _groups(
-    marks: pd.DataFrame,
-    records: pd.DataFrame,
-    paths: Mapping[str, Path],
-    settings: Settings,
-    decisions: Sequence[Decision],
-) -> list[Group]:
-    """The evidence for each thing, without what was set aside or is no thing in the road."""
-    no_thing = [NOTHING, *_no_things(settings.kinds)]
-    return group(
-        [
-            *looks_of(marks[~marks["kind"].isin(no_thing)], is_mark=True, paths=paths),
-            *looks_of(records[~records["kind"].isin(no_thing)], is_mark=False),
-        ],
-        kinds=settings.kinds,
-        defaults=settings.defaults,
-        joins=joins(decisions),
+def _rules(settings: Settings, decisions: Sequence[Decision]) -> Rules:
+    """What was decided about the grouping, and what is set aside or is no thing in the road."""
+    return Rules(
+        no_things=frozenset({NOTHING, *_no_things(settings.kinds)}),
+        joins=tuple(joins(decisions)),
         splits=splits(decisions),
     )
 
 
 def _rows(
-    groups: Sequence[Group],
-    marks: pd.DataFrame,
+    gathered: Gathered,
     legs: Sequence[Leg],
     settings: Settings,
     *,
@@ -255,17 +258,19 @@ def _rows(
     issued = {one.anchor_id: one.no for one in numbers}
     leg_of = {leg.settings.code: leg for leg in legs}
     order = {leg.settings.code: place for place, leg in enumerate(legs)}
-    mark_of: Mapping[str, dict[str, Any]] = {str(mark["mark_id"]): mark for mark in rows_of(marks)}
+    mark_of: Mapping[str, dict[str, Any]] = {
+        str(mark["mark_id"]): mark for mark in rows_of(gathered.marks)
+    }
     rows = [
         conclude(
             one,
             leg_of[one.looks[0].leg],
             anchor_id=anchor_of(one, issued),
             marks=mark_of,
-            kinds=settings.kinds,
-            zone=settings.timezone,
+            people=gathered.people,
+            settings=settings,
         )
-        for one in groups
+        for one in gathered.groups
     ]
     return sorted(rows, key=lambda row: (order[str(row["leg"])], row["along_m"], row["anchor_id"]))
 

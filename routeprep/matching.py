@@ -15,11 +15,12 @@ import pandas as pd
 
 from routeprep.drives import seconds_of
 from routeprep.geodesy import plane_at
+from routeprep.lines import Centerline
 from routeprep.locating import Places, locate, locate_near, runners_up
 from routeprep.planar import thin
 from routeprep.shapes import Defaults, Leg
 
-__all__ = ["Path", "driven_at", "match", "where_at"]
+__all__ = ["Path", "driven_at", "match", "way_at", "where_at"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -73,9 +74,16 @@ class _States:
     cost: Floats
 
 
-def _line_way(leg: Leg, along_m: Floats) -> Floats:
-    """Unit direction of the line [east, north] at distances along it [m]."""
-    line = leg.line
+def way_at(line: Centerline, along_m: Floats) -> Floats:
+    """Unit direction of a line, east and north, at distances along it.
+
+    Parameters
+    ----------
+    line
+        The leg's line.
+    along_m
+        Distances along it [m]; past an end the end segment counts.
+    """
     here = np.clip(
         np.searchsorted(line.along_m, along_m, side="right") - 1, 0, len(line.along_m) - 2
     )
@@ -91,7 +99,7 @@ def _cost(leg: Leg, places: Places, course: Floats, defaults: Defaults) -> Float
     offset = np.minimum(places.distance_m, defaults.road_corridor_m)
     cost = 0.5 * (offset / _OFFSET_SD_M) ** 2
     along = np.nan_to_num(places.along_m, nan=0.0)
-    across = np.abs(np.sum(_line_way(leg, along) * course, axis=1)) < _COURSE_COS
+    across = np.abs(np.sum(way_at(leg.line, along) * course, axis=1)) < _COURSE_COS
     cost = cost + np.where(across, _ACROSS, 0.0)
     near = places.distance_m <= defaults.road_corridor_m
     return np.where(near, cost, np.inf)
@@ -210,7 +218,7 @@ def match(fixes: pd.DataFrame, legs: Sequence[Leg], defaults: Defaults) -> dict[
     }
 
 
-def where_at(path: Path, seconds: float) -> tuple[int, float, int]:
+def where_at(path: Path, seconds: Floats) -> tuple[Ints, Floats, Ints]:
     """Leg index, distance along it [m] and travel (+1 up-station, -1 down, 0 not known).
 
     Parameters
@@ -218,24 +226,25 @@ def where_at(path: Path, seconds: float) -> tuple[int, float, int]:
     path
         The drive's path.
     seconds
-        Time [s since 1970].
+        Times [s since 1970].
 
     Returns
     -------
-    tuple
+    tuple of arrays
         Leg -1 with NaN and 0 when the drive was on no leg then.
     """
-    after = int(np.clip(np.searchsorted(path.seconds, seconds), 1, max(len(path.seconds) - 1, 1)))
-    rows = [row for row in (after - 1, after) if row < len(path.seconds) and path.leg[row] >= 0]
-    if not rows:
-        return -1, float("nan"), 0
-    gaps_s = [abs(float(path.seconds[row]) - seconds) for row in rows]
-    nearest = rows[int(np.argmin(gaps_s))]
-    leg = int(path.leg[nearest])
-    along_m = float(path.along_m[nearest])
-    if len(rows) == _TWO and path.leg[rows[0]] == path.leg[rows[1]]:
-        along_m = float(np.interp(seconds, path.seconds[rows], path.along_m[rows]))
-    return leg, along_m, _travel(path, nearest)
+    last = len(path.seconds) - 1
+    after = np.clip(np.searchsorted(path.seconds, seconds), min(1, last), last)
+    before = np.maximum(after - 1, 0)
+    since_s, until_s = seconds - path.seconds[before], path.seconds[after] - seconds
+    on_before, on_after = path.leg[before] >= 0, path.leg[after] >= 0
+    earlier = on_before & (~on_after | (np.abs(since_s) <= np.abs(until_s)))
+    nearest = np.where(earlier, before, after)
+    share = np.clip(since_s / np.maximum(since_s + until_s, 1e-9), 0.0, 1.0)
+    gone_m = path.along_m[after] - path.along_m[before]
+    one_leg = on_before & (path.leg[before] == path.leg[after])
+    along_m = np.where(one_leg, path.along_m[before] + share * gone_m, path.along_m[nearest])
+    return path.leg[nearest], along_m, _travel(path, nearest)
 
 
 def driven_at(path: Path, seconds: float) -> float:
@@ -251,7 +260,10 @@ def driven_at(path: Path, seconds: float) -> float:
     return float(np.interp(seconds, path.seconds, path.driven_m))
 
 
-def _travel(path: Path, row: int) -> int:
-    low, high = max(row - 1, 0), min(row + 1, len(path.seconds) - 1)
-    rows = [k for k in range(low, high + 1) if path.leg[k] == path.leg[row]]
-    return int(np.sign(path.along_m[rows[-1]] - path.along_m[rows[0]]))
+def _travel(path: Path, rows: Ints) -> Ints:
+    """Which way along its leg the drive went from the fix before to the one after, if on it."""
+    low, high = np.maximum(rows - 1, 0), np.minimum(rows + 1, len(path.seconds) - 1)
+    low = np.where(path.leg[low] == path.leg[rows], low, rows)
+    high = np.where(path.leg[high] == path.leg[rows], high, rows)
+    gone_m = np.nan_to_num(path.along_m[high] - path.along_m[low])
+    return np.sign(gone_m).astype(np.int64)

@@ -1,28 +1,46 @@
 """Located marks and records to groups: what belongs to one thing.
 
 In go marks and records on legs, out come groups: each is one thing in the road, known by its
-anchor.  Marks of kinds that can be one thing, on one side, within their doubt along the road are
-one; two taps of one passing stay two, and so do two records of one file.  Greedy by distance in
-standard deviations, looks that know their side before those that may lie on either, with ties
-broken by id: the order of the input changes nothing.
+anchor.  Which looks are at one thing is what is likeliest of all (``association``); two taps of one
+passing stay two, and so do two records of one file.  The order of the input changes nothing.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
+from routeprep.association import associate
 from routeprep.drives import seconds_of
 from routeprep.kinds import KindTable
+from routeprep.likeness import across_said, kinds_said, sizes_said
 from routeprep.matching import Path, driven_at
+from routeprep.odds import Evidence
 from routeprep.shapes import Defaults
+from routeprep.spreads import UNIFORM_IN_SDS
 from routeprep.tables import rows_of
+from routeprep.ways import ways_of
 
 __all__ = ["METHODS", "Group", "Look", "anchor_of", "group", "knows_across", "looks_of", "passings"]
 
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+# Legs are laid on one axis so far apart that nothing on one comes near another [m].
+_LEG_M = 1e6
+# Where on a thing somebody means, its edge or its middle: standard deviation [m], a casting being
+# 2 to 3 ft wide.  Common practice, no source.
+_WHERE_ON_IT_M = 0.5
+_NUMBERS_OF = attrgetter(
+    "along_m", "from_m", "to_m", "offset_m", "along_sd_m", "offset_sd_m", "own_sd_m", "travel"
+)
 # To pass one place twice in one direction a vehicle drives at least this much farther than the
 # two taps lie apart [m]: turning round, and round again.  Common practice, no source.
 _AROUND_M = 60.0
@@ -130,11 +148,7 @@ def _look(item: Mapping[str, Any], when: float, path: Path | None, *, is_mark: b
 
 
 def _one_passing(one: Look, other: Look) -> bool:
-    """Whether two marks were made in one passing, or two records stand in one file."""
-    if one.is_mark != other.is_mark:
-        return False
-    if not one.is_mark:
-        return one.source == other.source
+    """Whether two marks were made in one passing."""
     if one.drive_id != other.drive_id:
         return False
     if not one.drive_id:
@@ -160,13 +174,6 @@ def passings(looks: Sequence[Look]) -> int:
     return len(counted)
 
 
-def _one_side(one: Look, other: Look) -> bool:
-    """Whether the lanes said can be one lane; an unknown one can be any."""
-    if not one.lane or not other.lane:
-        return True
-    return one.lane.startswith(other.lane) or other.lane.startswith(one.lane)
-
-
 def knows_across(look: Look) -> bool:
     """Whether its offset is the thing's own, not that of the vehicle or of the whole road.
 
@@ -178,63 +185,133 @@ def knows_across(look: Look) -> bool:
     return (bool(look.lane) or look.method != "vehicle") and look.position != "whole road"
 
 
-def _apart_sds(one: Look, other: Look, defaults: Defaults) -> float:
-    """Distance between two looks in standard deviations; infinite when never one thing."""
-    along = _sds(
-        abs(one.along_m - other.along_m), math.hypot(one.along_sd_m, other.along_sd_m), defaults
+def _passings_of(looks: Sequence[Look]) -> Ints:
+    """Number of the passing or file of each look.
+
+    Passings of one drive on different legs share a number: they meet at no thing.
+    """
+    rows_of_drive: dict[tuple[bool, str, str, str], list[int]] = {}
+    for row, look in enumerate(looks):
+        own = (look.drive_id, "", look.leg) if look.drive_id else ("", look.source, "")
+        rows_of_drive.setdefault((look.is_mark, *own), []).append(row)
+    parts: list[tuple[tuple[bool, str, str, int], Ints]] = []
+    for (is_mark, drive_id, source, _), rows in rows_of_drive.items():
+        laps = _laps([looks[row] for row in rows])
+        parts += [
+            ((is_mark, drive_id, source, lap), np.array(rows)[laps == lap])
+            for lap in range(laps.max() + 1)
+        ]
+    number = {one: n for n, one in enumerate(sorted({one for one, _ in parts}))}
+    passing = np.empty(len(looks), dtype=np.int64)
+    for one, rows_of_one in parts:
+        passing[rows_of_one] = number[one]
+    return passing
+
+
+def _laps(looks: Sequence[Look]) -> Ints:
+    """How often a drive had come by on one leg before it made each mark; 0 for a file's records."""
+    laps = np.zeros(len(looks), dtype=np.int64)
+    if not looks[0].is_mark or any(math.isnan(look.seconds) for look in looks):
+        return laps
+    order = sorted(range(len(looks)), key=lambda row: (looks[row].seconds, looks[row].item_id))
+    lap, travel, before = 0, 0, looks[order[0]]
+    for row in order:
+        look = looks[row]
+        turned = bool(look.drive_id) and travel * look.travel < 0
+        lap += turned or not _one_passing(before, look)
+        travel = look.travel or travel
+        laps[row], before = lap, look
+    return laps
+
+
+def _clashes(
+    looks: Sequence[Look], along_m: Floats, passing: Ints, *, reach_m: float
+) -> dict[int, frozenset[int]]:
+    """Marks of one passing to which ``_passings_of`` gave two: near where a drive turned round."""
+    rows_of_drive: dict[str, list[int]] = {}
+    for row in np.argsort(along_m, kind="stable").tolist():
+        if looks[row].drive_id:
+            rows_of_drive.setdefault(looks[row].drive_id, []).append(row)
+    found: dict[int, set[int]] = {}
+    for rows in rows_of_drive.values():
+        if len(set(passing[rows].tolist())) > 1:
+            for one, other in _near(rows, along_m, reach_m=reach_m):
+                if passing[one] != passing[other] and _one_passing(looks[one], looks[other]):
+                    found.setdefault(one, set()).add(other)
+                    found.setdefault(other, set()).add(one)
+    return {row: frozenset(others) for row, others in found.items()}
+
+
+def _near(rows: Sequence[int], along_m: Floats, *, reach_m: float) -> Iterator[tuple[int, int]]:
+    """Pairs of rows, in the order of along, within reach of each other."""
+    begin = 0
+    for place, row in enumerate(rows):
+        while along_m[row] - along_m[rows[begin]] > reach_m:
+            begin += 1
+        yield from ((other, row) for other in rows[begin:place])
+
+
+def _evidence(
+    looks: Sequence[Look],
+    kinds: KindTable,
+    defaults: Defaults,
+    paths: Mapping[str, Path],
+    codes: Sequence[str],
+) -> Evidence:
+    """Looks as numbers, the legs one after the other on one axis."""
+    numbers = np.array([_NUMBERS_OF(look) for look in looks], dtype=np.float64).reshape(-1, 8)
+    (place_m, from_m, to_m, offset_m, all_m, across_m, own_m, travel) = numbers.T
+    of_leg = [look.leg for look in looks]
+    legs, begins = np.unique(of_leg, return_index=True)
+    origin_m = {leg: number * _LEG_M for number, leg in enumerate(legs.tolist())}
+    along_m = place_m + np.array([origin_m[leg] for leg in of_leg])
+    tapped = np.array([look.is_mark and look.method == "vehicle" for look in looks])
+    late = tapped & (travel != 0) & np.array([bool(look.person) for look in looks])
+    shared_m = np.where(late, np.sqrt(np.maximum(all_m**2 - own_m**2, 0.0)), 0.0)
+    spread_m = (to_m - from_m) / UNIFORM_IN_SDS
+    known = np.array([knows_across(look) for look in looks])
+    codes_used = sorted({look.kind for look in looks})
+    groups, group_of_kind = np.unique(
+        [kinds.kinds[code].group for code in codes_used], return_inverse=True
     )
-    if not (knows_across(one) and knows_across(other)):
-        return along
-    across = _sds(
-        abs(one.offset_m - other.offset_m), math.hypot(one.offset_sd_m, other.offset_sd_m), defaults
-    )
-    return math.hypot(along, across)
-
-
-def _sds(gap_m: float, sd_m: float, defaults: Defaults) -> float:
-    most_m = min(defaults.same_thing_most_m, defaults.same_thing_sds * sd_m)
-    if gap_m > max(most_m, defaults.same_thing_least_m):
-        return math.inf
-    return gap_m / max(sd_m, 1e-6)
-
-
-def _pairs(
-    looks: Sequence[Look], kinds: KindTable, defaults: Defaults
-) -> list[tuple[bool, float, str, str, int, int]]:
-    """Pairs that can be one thing: those of known sides first, then the nearest."""
-    order = sorted(
-        range(len(looks)), key=lambda i: (looks[i].leg, looks[i].along_m, looks[i].item_id)
-    )
-    reach_m = max(defaults.same_thing_most_m, defaults.same_thing_least_m)
-    pairs = []
-    for place, i in enumerate(order):
-        for j in order[place + 1 :]:
-            one, other = looks[i], looks[j]
-            if other.leg != one.leg or other.along_m - one.along_m > reach_m:
-                break
-            sds = _apart_sds(one, other, defaults)
-            if math.isfinite(sds) and _may_join(one, other, kinds):
-                low, high = sorted((one.item_id, other.item_id))
-                vague = not (knows_across(one) and knows_across(other))
-                pairs.append((vague, sds, low, high, i, j))
-    return sorted(pairs)
-
-
-def _may_join(one: Look, other: Look, kinds: KindTable) -> bool:
-    return (
-        kinds.same_thing(one.kind, other.kind)
-        and not _one_passing(one, other)
-        and _one_side(one, other)
+    group_of = dict(zip(codes_used, group_of_kind.tolist(), strict=True))
+    looked: dict[tuple[str, str], set[int]] = {}
+    for row in np.flatnonzero(tapped).tolist():
+        key = (looks[row].drive_id, looks[row].leg)
+        looked.setdefault(key, set()).add(group_of[looks[row].kind])
+    sizes = [look.size for look in looks]
+    # One person may be quicker one day than on another: each drive has a lateness of its own.
+    who = [(look.person, look.drive_id) for look in looks]
+    people = {one: n for n, one in enumerate(sorted(set(who)))}
+    passing = _passings_of(looks)
+    return Evidence(
+        along_m=along_m,
+        sd_m=np.sqrt(np.where(late, own_m, all_m) ** 2 + spread_m**2 + _WHERE_ON_IT_M**2),
+        shared_m=shared_m * np.sign(travel),
+        person=np.where(late, [people[one] for one in who], -1),
+        passing=passing,
+        tapped=tapped,
+        said=(
+            kinds_said([look.kind for look in looks], kinds, wrong_share=defaults.wrong_kind_share),
+            across_said(np.where(known, offset_m, np.nan), across_m),
+            *([sizes_said(sizes)] if any(sizes) else ()),
+        ),
+        clashes=_clashes(looks, along_m, passing, reach_m=2 * defaults.same_thing_most_m),
+        group_of_kind=group_of_kind,
+        ways=ways_of(paths, codes, looked, origin_m=origin_m, count=len(groups)),
+        road_m=sum(float(np.ptp(one)) for one in np.split(place_m, begins[1:])),
     )
 
 
-def group(
+def group(  # noqa: PLR0913 - each is another part of the job, handed down by name
     looks: Sequence[Look],
     *,
     kinds: KindTable,
     defaults: Defaults,
     joins: Sequence[tuple[str, str]] = (),
     splits: frozenset[str] = frozenset(),
+    paths: Mapping[str, Path] | None = None,
+    codes: Sequence[str] = (),
 ) -> list[Group]:
     """Group looks into things.
 
@@ -250,70 +327,44 @@ def group(
         Pairs of item ids that a person decided are one thing; on two legs they stay two rows.
     splits
         Item ids that a person decided stand alone, but for what they were joined with.
+    paths
+        Drive id to its path, for who passed a thing and did not see it.
+    codes
+        Codes of the legs in the order that the paths number them.
     """
+    if not looks:
+        return []
+    looks = sorted(looks, key=lambda look: (look.leg, look.along_m, look.item_id))
     at = {look.item_id: i for i, look in enumerate(looks)}
     told = [
         (at[one], at[other])
         for one, other in joins
         if one in at and other in at and looks[at[one]].leg == looks[at[other]].leg
     ]
-    alone = {i for i, look in enumerate(looks) if look.item_id in splits}
-    sets = _parted(told, alone, len(looks))
-    pairs = _pairs(looks, kinds, defaults)
-    may_join: list[set[int]] = [set() for _ in looks]
-    for *_, i, j in pairs:
-        may_join[i].add(j)
-        may_join[j].add(i)
-    for *_, i, j in pairs:
-        mine, others = sets.of(i), sets.of(j)
-        if mine is others or alone.intersection(mine) or alone.intersection(others):
-            continue
-        if all(may_join[one].issuperset(others) for one in mine):
-            sets.unite(i, j)
-    for pair in told:
-        sets.unite(*pair)
-    groups = [
-        Group(looks=tuple(sorted((looks[i] for i in rows), key=_by_time))) for rows in sets.all()
-    ]
+    # What was split off and then joined stays away from all others, so it is left out of what is
+    # found; all other joins are made last: they join whole things, with all their evidence.
+    of_told = _united(len(looks), told)
+    alone = {int(of_told[i]) for i, look in enumerate(looks) if look.item_id in splits}
+    free = [i for i in range(len(looks)) if of_told[i] not in alone]
+    found: list[tuple[int, int]] = []
+    if free:
+        evidence = _evidence([looks[i] for i in free], kinds, defaults, paths or {}, codes)
+        first: dict[int, int] = {}
+        things = associate(evidence, defaults).thing.tolist()
+        found = [(first.setdefault(n, i), i) for i, n in zip(free, things, strict=True)]
+    rows_of: dict[int, list[Look]] = {}
+    for number, look in zip(_united(len(looks), told + found).tolist(), looks, strict=True):
+        rows_of.setdefault(number, []).append(look)
+    groups = [Group(looks=tuple(sorted(rows, key=_by_time))) for rows in rows_of.values()]
     return sorted(groups, key=lambda one: _by_time(one.looks[0]))
 
 
-def _parted(told: Sequence[tuple[int, int]], alone: set[int], count: int) -> "_Sets":
-    """Sets of what was split off and then joined, made first so that nothing else comes to them.
-
-    All other joins are made last: they join whole things, with all their evidence.
-    """
-    joined = _Sets(count)
-    for pair in told:
-        joined.unite(*pair)
-    sets = _Sets(count)
-    for one, other in told:
-        if alone.intersection(joined.of(one)):
-            sets.unite(one, other)
-    return sets
-
-
-class _Sets:
-    """Numbers in sets that can be united."""
-
-    def __init__(self, count: int) -> None:
-        self._set = [[i] for i in range(count)]
-
-    def of(self, i: int) -> list[int]:
-        """The set that holds a number."""
-        return self._set[i]
-
-    def unite(self, i: int, j: int) -> None:
-        """Make one set of the two that hold these numbers."""
-        if self._set[i] is not self._set[j]:
-            small, large = sorted((self._set[i], self._set[j]), key=len)
-            large += small
-            for k in small:
-                self._set[k] = large
-
-    def all(self) -> list[list[int]]:
-        """Every set once."""
-        return [rows for i, rows in enumerate(self._set) if min(rows) == i]
+def _united(count: int, pairs: Sequence[tuple[int, int]]) -> Ints:
+    """Number of the set of each of so many, made by uniting pairs."""
+    links = np.array(pairs, dtype=np.int64).reshape(-1, 2)
+    graph = coo_array((np.ones(len(links)), (links[:, 0], links[:, 1])), shape=(count, count))
+    numbers: Ints = connected_components(graph, directed=False)[1]
+    return numbers
 
 
 def _by_time(look: Look) -> tuple[bool, float, bool, str]:

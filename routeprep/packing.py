@@ -18,30 +18,59 @@ from routeprep.job import prepare
 from routeprep.maps import page
 from routeprep.readers.jobfile import read_job
 from routeprep.shapes import Pack
-from routeprep.sheets import obstruction_sheet
+from routeprep.sheets import (
+    change_slip,
+    hand_work,
+    obstruction_sheet,
+    run_sheets,
+    search_list,
+    strip,
+    tie_sheet,
+)
 
 __all__ = ["FILES", "pack_files", "pack_of", "write_pack", "zip_bytes"]
 
 # What a pack holds, in the order in which it is made.
 FILES = (
     "obstruction-sheet.pdf",
+    "search-list.pdf",
+    "change-slip.pdf",
+    "obstruction-strip.pdf",
+    "run-sheets.pdf",
+    "hand-work.pdf",
+    "tie-sheet.pdf",
     "map.html",
     "obstructions.csv",
     "obstructions.geojson",
     "obstructions.gpx",
     "obstructions.gpkg",
+    "passes.geojson",
+    "plan.json",
     "report.json",
     "numbers.csv",
     "sort-before-issue.csv",
+    "unrecorded.csv",
 )
+_SHEETS = {
+    "obstruction-sheet.pdf": obstruction_sheet.render,
+    "search-list.pdf": search_list.render,
+    "change-slip.pdf": change_slip.render,
+    "obstruction-strip.pdf": strip.render,
+    "run-sheets.pdf": run_sheets.render,
+    "hand-work.pdf": hand_work.render,
+    "tie-sheet.pdf": tie_sheet.render,
+}
 _TEXTS: dict[str, Callable[[Pack], str]] = {
     "map.html": page.render,
     "obstructions.csv": exports.csv_text,
     "obstructions.geojson": exports.geojson_text,
     "obstructions.gpx": exports.gpx_text,
+    "passes.geojson": exports.passes_text,
+    "plan.json": exports.plan_text,
     "report.json": exports.report_text,
     "numbers.csv": exports.numbers_text,
     "sort-before-issue.csv": exports.unsorted_text,
+    "unrecorded.csv": exports.unrecorded_text,
 }
 
 # The earliest time that a zip can hold: the bytes must not depend on the clock.
@@ -64,7 +93,13 @@ def pack_of(name: str, files: Mapping[str, bytes]) -> Pack:
         Name relative to the job to content.
     """
     inputs = read_job(name, files)
-    return prepare(inputs.survey, inputs.settings, inputs.decisions, inputs.numbers)
+    return prepare(
+        inputs.survey,
+        inputs.settings,
+        inputs.decisions,
+        inputs.numbers,
+        issued=inputs.issued,
+    )
 
 
 def pack_files(
@@ -79,14 +114,14 @@ def pack_files(
     folder
         Where; files of the same names are replaced.
     paper
-        "letter" or "a4".
+        "letter", "a4" or "tabloid".
     tell
         Called with each file's name once it is written.
     """
     paths = [folder / name for name in FILES]
     for path in paths:
-        if path.name == "obstruction-sheet.pdf":
-            path.write_bytes(obstruction_sheet.render(pack, paper=paper))
+        if path.name in _SHEETS:
+            path.write_bytes(_SHEETS[path.name](pack, paper=paper))
         elif path.name == "obstructions.gpkg":
             exports.write_gpkg(pack, path)
         else:
@@ -110,7 +145,7 @@ def write_pack(
     target
         The pack's folder: a new one, an empty one or an older pack.
     paper
-        "letter" or "a4".
+        "letter", "a4" or "tabloid".
     tell
         Called with each file's name once it is written.
 
@@ -197,7 +232,7 @@ def zip_bytes(pack: Pack, *, paper: str) -> bytes:
     pack
         What to write.
     paper
-        "letter" or "a4".
+        "letter", "a4" or "tabloid".
     """
     out = io.BytesIO()
     with (

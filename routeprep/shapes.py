@@ -20,7 +20,9 @@ from routeprep.errors import JobError
 from routeprep.estimates import FileShift, Lateness, Missed
 from routeprep.kinds import KindTable
 from routeprep.lines import Alignment, Centerline, LinePiece, StationEquation, Stationing, Tie
+from routeprep.plans import Plan
 from routeprep.roadform import Curve, Grade, SightSpot
+from routeprep.roadway import Haul, Machine, Section
 from routeprep.streets import Landmark, Street
 from routeprep.units import StationUnit
 
@@ -248,9 +250,9 @@ class Defaults:
     spine_corridor_m: float = 25.0
     # Features narrower than this along a driven path are noise unless its drives agree on them [m].
     path_smooth_m: float = 160.0
-    # Two marks of one kind are one thing within this many standard deviations of their distance
-    # along, but never beyond the second value [m], nor asked to be nearer than the third [m].
-    same_thing_sds: float = 2.0
+    # A look is never at a thing that lies beyond this many standard deviations of their distance
+    # along, or beyond the second value [m]; it is not asked to be nearer than the third [m].
+    same_thing_sds: float = 3.0
     same_thing_most_m: float = 30.0
     same_thing_least_m: float = 3.0
     # Two drives are one when their fixes agree for more than this share of the shorter.
@@ -259,6 +261,8 @@ class Defaults:
     seen_share: float = 0.7
     # Share of marks that call a thing by another kind's name, of 1.
     wrong_kind_share: float = 0.05
+    # Iron this near outside the drum is for the side plate and the ski [m], 2 ft.
+    side_plate_m: float = 0.6096
     # Things nearer than this along that all want a lift are lifted over as one [m], 25 ft.
     lift_join_m: float = 7.62
     # A station that was said, by how it was found: standard deviation [m], and a share of the
@@ -360,6 +364,8 @@ class LegSettings:
         NaN when not given.
     elevations
         Elevations of the road that were typed in: station label and elevation [m].
+    sections
+        The road across, in order along; empty: the lanes alone.
     """
 
     code: str
@@ -384,6 +390,7 @@ class LegSettings:
     posted_mps: float = math.nan
     sight_clearance_m: float = math.nan
     elevations: tuple[tuple[str, float], ...] = ()
+    sections: tuple[Section, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a leg that contradicts itself.
@@ -420,7 +427,8 @@ class Settings:
 
     ``units`` is "us" or "metric"; ``date`` is printed and stamped into files, nothing reads the
     clock.  ``datum_operation`` names the operation that takes files in another datum to WGS 84;
-    empty: the datums are taken as one, and said.  ``tiles`` is None for a map without any.
+    empty: the datums are taken as one, and said.  ``tiles`` is None for a map without any; without
+    ``machines`` there is no plan of work.
     """
 
     name: str
@@ -435,6 +443,8 @@ class Settings:
     datum_operation: str = ""
     briefing: Briefing = field(default_factory=Briefing)
     tiles: Tiles | None = None
+    machines: tuple[Machine, ...] = ()
+    haul: Haul = field(default_factory=Haul)
 
     def __post_init__(self) -> None:
         """Refuse a job without legs, or with two legs of one code.
@@ -579,6 +589,10 @@ class Pack:
         Table ``tables.SEARCH``, in walking order.
     issued
         The list as it was last issued; None for a first issue.
+    plan
+        The plan of work; empty where the job names no machine.
+    photos
+        Plain small JPEGs of what the crew stops for, by the name that the marks give.
     """
 
     settings: Settings
@@ -603,6 +617,8 @@ class Pack:
     missed: tuple[Missed, ...]
     search: pd.DataFrame
     issued: Issued | None
+    plan: Plan = field(default_factory=Plan)
+    photos: Mapping[str, bytes] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Check the tables that everything downstream reads."""

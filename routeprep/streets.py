@@ -27,6 +27,8 @@ class Street:
         The file.
     credit
         Who must be named where it is used; empty for nobody.
+    level
+        0 on the ground, more on a bridge, less in a tunnel, as far as the file says.
     """
 
     name: str
@@ -34,6 +36,7 @@ class Street:
     lat_deg: Floats
     source: str
     credit: str
+    level: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,14 +48,17 @@ class Landmark:
     name
         As it is printed: "Elm St".
     along_m
-        Where the leg meets it [m].
+        Where the leg meets it [m]; below 0 or past the length just outside an end.
     side
         "L" or "R" looking up-station where it meets from one side only, else empty.
     source
-        The file, or the record's id.
+        The file, or the id of the record or mark.
+    credit
+        Who must be named where it is printed; empty for nobody.
     """
 
     name: str
     along_m: float
     side: str
     source: str
+    credit: str = ""

@@ -17,7 +17,15 @@ from routeprep.tables import rows_of
 from routeprep.units import FACTORS_M, KMH_MPS, MPH_MPS
 from routeprep.wording import date_text, plus_minus_text
 
-__all__ = ["drive_row", "look_rows", "poor_rows", "poor_text", "set_aside", "time_text"]
+__all__ = [
+    "drive_row",
+    "look_rows",
+    "poor_rows",
+    "poor_text",
+    "set_aside",
+    "speed_text",
+    "time_text",
+]
 
 _MINUTE_S, _HOUR_S = 60, 3600
 
@@ -85,7 +93,21 @@ def _lanes(lanes: str) -> str:
     return ", ".join(f"{lane}: {count}" for lane, _, count in parts)
 
 
-def _speed(speed_mps: float, *, units: str) -> str:
+def speed_text(speed_mps: float, *, units: str) -> str:
+    """A speed for people, empty when not known.
+
+    Parameters
+    ----------
+    speed_mps
+        The speed [m/s]; NaN when not known.
+    units
+        "us" or "metric".
+
+    Examples
+    --------
+    >>> speed_text(15.0, units="us"), speed_text(15.0, units="metric")
+    ('34 mph', '54 km/h')
+    """
     if math.isnan(speed_mps):
         return ""
     unit, factor = ("mph", MPH_MPS) if units == "us" else ("km/h", KMH_MPS)
@@ -107,7 +129,7 @@ def look_rows(pack: Pack) -> list[tuple[str, ...]]:
             f"{row['looks_up']} up, {row['looks_down']} down",
             f"{row['looks_day']} day, {row['looks_night']} night",
             _lanes(row["lanes"]),
-            _speed(row["fastest_mps"], units=units),
+            speed_text(row["fastest_mps"], units=units),
             _unsure(row["worst_sd_m"], units=units),
             row["reason"],
         )

@@ -15,6 +15,7 @@ __all__ = [
     "FACTORS_M",
     "KMH_MPS",
     "KNOT_MPS",
+    "LB_KG",
     "MPH_MPS",
     "STATION_UNITS",
     "USUAL_UNITS",
@@ -45,6 +46,9 @@ FACTORS_M: dict[str, Fraction] = {
 KMH_MPS = Fraction(1000, 3600)
 KNOT_MPS = Fraction(1852, 3600)
 MPH_MPS = Fraction(1609344, 3600 * 1000)
+
+# The pound in kilograms, exact (1959 agreement); a short ton is 2000 of them.
+LB_KG = Fraction(45359237, 100_000_000)
 
 
 def to_m(value: float, unit: str) -> float:

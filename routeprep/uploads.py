@@ -12,6 +12,7 @@ from typing import NamedTuple
 from routeprep.errors import JobError
 from routeprep.readers.disk import job_files, kinds_text
 from routeprep.readers.globs import matching
+from routeprep.readers.issuedlist import FILES as ISSUED_FILES
 from routeprep.readers.jobtoml import JobInputs, read_settings
 
 __all__ = ["Handed", "job_of_uploads"]
@@ -86,9 +87,12 @@ def _wanted(names: Iterable[str], inputs: JobInputs) -> list[tuple[str, str]]:
         *inputs.walks,
         *inputs.marks,
         *inputs.records,
+        *(one.files for one in inputs.record_files),
         *inputs.photos,
+        *inputs.streets,
     )
-    patterns = [PurePosixPath(one) for one in (*listed, *lines)]
+    issued = [f"{inputs.issued}/{name}" for name in ISSUED_FILES] if inputs.issued else []
+    patterns = [PurePosixPath(one) for one in (*listed, *lines, *issued)]
     full = [one for one in patterns if one.name in set(names)]
     others = sorted(set(names) - {one.name for one in full} - _BESIDE)
     return [(one.name, _folder(one)) for one in full] + [

@@ -21,6 +21,7 @@ __all__ = [
     "limits_text",
     "line_text",
     "plus_minus_text",
+    "shift_text",
 ]
 
 # Of our own, since a locale would change them.
@@ -42,6 +43,33 @@ def date_text(date: dt.date) -> str:
     'MON 1 JUN 2026'
     """
     return f"{_DAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]} {date.year}"
+
+
+def shift_text(date: dt.date, *, night: bool) -> str:
+    """When the shift is: a night has two dates, and both are said.
+
+    Parameters
+    ----------
+    date
+        The day on which it starts.
+    night
+        Whether it starts in the evening and ends on the next day.
+
+    Examples
+    --------
+    >>> shift_text(dt.date(2026, 6, 1), night=True)
+    'NIGHT OF MON 1 → TUE 2 JUN 2026'
+    >>> shift_text(dt.date(2026, 12, 31), night=True)
+    'NIGHT OF THU 31 DEC 2026 → FRI 1 JAN 2027'
+    >>> shift_text(dt.date(2026, 6, 1), night=False)
+    'SHIFT STARTING MON 1 JUN 2026'
+    """
+    if not night:
+        return f"SHIFT STARTING {date_text(date)}"
+    first, last = date_text(date).split(), date_text(date + dt.timedelta(days=1)).split()
+    # What both dates have in common, from the year backwards, is said once.
+    own = next(k for k in range(len(first), 0, -1) if first[k - 1] != last[k - 1])
+    return f"NIGHT OF {' '.join(first[:own])} → {' '.join(last)}"
 
 
 def _limit(leg: Leg, along_m: float) -> str:

@@ -8,7 +8,7 @@ from builders import leg_settings
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routeprep.across import turn
+from routeprep.across import turn, turn_all
 from routeprep.kinds import ACROSS
 
 LEG = leg_settings()
@@ -116,3 +116,19 @@ def test_as_driven_a_one_way_leg_never_gives_the_empty_side(across, travel, lane
 
     assert not got.lane.startswith("L")
     assert not got.offset_m < 0
+
+
+@given(st.lists(st.tuples(st.sampled_from(sorted(ACROSS)), st.sampled_from((-1, 0, 1)))))
+def test_many_are_turned_as_each_of_them(asked):
+    """Equal cases are turned once."""
+    across, travels = ([one[k] for one in asked] for k in (0, 1))
+    together = turn_all(
+        across, frames=["as driven"] * len(asked), travels=travels, legs=[LEG] * len(asked)
+    )
+    each = [turn(one, frame="as driven", travel=travel, leg=LEG) for one, travel in asked]
+
+    assert together["lane"].tolist() == [one.lane for one in each]
+    assert together["sure"].tolist() == [one.sure for one in each]
+    assert together["offset_m"].tolist() == pytest.approx(
+        [one.offset_m for one in each], nan_ok=True
+    )

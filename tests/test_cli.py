@@ -90,6 +90,7 @@ def test_the_listing_says_what_the_commands_help_says(name):
         (["survey"], "No such command 'survey'"),
         (["check"], "Missing argument 'JOB'"),
         (["check", "nowhere.toml"], "'nowhere.toml' does not exist"),
+        (["why", JOB / "job.toml"], "Missing argument 'NO'"),
         (["brief", JOB / "numbers.csv", "-o", "x"], "is no job; give the job's .toml file"),
         (["brief", JOB / "job.toml"], "Missing option '-o'"),
         (["brief", JOB / "job.toml", "-o", "x", "--paper", "a3"], "'a3' is not one of"),

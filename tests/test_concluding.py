@@ -2,41 +2,38 @@
 
 import datetime as dt
 import math
-import zoneinfo
 from dataclasses import replace
 
 import pytest
-from builders import KINDS, MH, SMH, leg_settings, settings, survey
+from builders import KINDS, MH, SMH, WV, leg_settings, settings, survey
 from hypothesis import given
 from hypothesis import settings as examples
 from hypothesis import strategies as st
-from test_merging import back, look, record
+from made_looks import MARK, back, lateness, look, people, record, walked
 
-from routeprep.concluding import conclude
+from routeprep.concluding import care_of, careful, conclude
+from routeprep.kinds import ACTIONS
 from routeprep.legs import build_legs
 from routeprep.merging import Group
 
-ZONE = zoneinfo.ZoneInfo("America/Chicago")
-LEG = build_legs(survey(), settings(leg_settings()), survey().fixes, {})[0][0]
-MARK = {
-    "time_utc": dt.datetime(2026, 5, 5, 15, 0, tzinfo=dt.UTC), "by": "", "height_m": math.nan,
-    "height_by": "", "size": "", "note": "", "said_station": "", "said_offset": "",
-    "lon_deg": -100.87,
-}  # fmt: skip
+JOB = settings(leg_settings())
+LEG = build_legs(survey(), JOB, survey().fixes, {})[0][0]
+DMH, GASV, VLV = (
+    KINDS.find(words).code for words in ("storm manhole", "gas valve", "unknown valve")
+)
 
 
-def concluded(*looks, **marks):
+def concluded(*looks, known=(), **marks):
     """The row of one group; further words of a mark by its id."""
     rows = {one.item_id: MARK | marks.get(one.item_id, {}) for one in looks if one.is_mark}
-    anchor_id = looks[0].item_id
-    group = Group(looks=looks)
-    return conclude(group, LEG, anchor_id=anchor_id, marks=rows, kinds=KINDS, zone=ZONE)
-
-
-def walked(item_id, **changes):
-    """A mark made on foot."""
-    usual = {"method": "walked", "drive_id": "", "along_sd_m": 2.0, "travel": 0, "by": "walker"}
-    return look(item_id, **(usual | changes))
+    return conclude(
+        Group(looks=looks),
+        LEG,
+        anchor_id=looks[0].item_id,
+        marks=rows,
+        people=people(*known),
+        settings=JOB,
+    )
 
 
 def test_one_look_is_what_it_says():
@@ -56,11 +53,15 @@ def test_two_people_are_surer_than_one():
     assert got["along_sd_m"] == pytest.approx(7.0 / math.sqrt(2.0))
 
 
-def test_one_person_in_one_direction_is_no_surer():
-    """Each shares the same lateness."""
-    got = concluded(look("a", by="one"), look("b", by="one", drive_id="later"))
+def test_a_person_who_drove_both_ways_is_surer_than_one_who_drove_twice_up():
+    """His lateness cancels; what is known of it is taken from his estimate."""
+    one = {"person": "one", "own_sd_m": 2.5}
+    up, again = look("a", **one), look("b", drive_id="again", **one)
+    both = concluded(up, back("c", **one), known=[lateness("one")])
+    twice = concluded(up, again, known=[lateness("one")])
 
-    assert got["along_sd_m"] == pytest.approx(7.0)
+    assert both["along_sd_m"] == pytest.approx(2.5 / math.sqrt(2.0))
+    assert twice["along_sd_m"] > both["along_sd_m"]
 
 
 def test_looks_that_disagree_widen_the_doubt():
@@ -175,6 +176,7 @@ def test_lanes_that_contradict_leave_what_they_share():
 
     assert (right["lane"], right["doubt"]) == ("R", "lane not sure")
     assert (none["lane"], none["doubt"]) == ("", "lane not sure")
+    assert none["offset_sd_m"] > 2.7
 
 
 def test_a_lane_said_once_is_the_lane():
@@ -190,8 +192,12 @@ def test_positions_said_equally_often_cancel():
     """One says inner, the other outer wheel path: the lane alone is known."""
     looks = look("a", position="inner wheel path"), back("b", position="outer wheel path")
 
-    assert concluded(*looks)["across"] == ""
-    assert concluded(*looks, back("c", position="inner wheel path"))["across"] == "inner wheel path"
+    third = back("c", position="inner wheel path", drive_id="third")
+    tied, told = concluded(*looks), concluded(*looks, third)
+
+    assert (tied["lane"], tied["across"]) == ("R1", "")
+    assert tied["doubt"] == "called inner wheel path once; called outer wheel path once"
+    assert (told["across"], told["doubt"]) == ("inner wheel path", "called outer wheel path once")
 
 
 def test_where_nobody_said_the_record_knows_more_than_the_vehicle():
@@ -210,10 +216,64 @@ def test_where_only_the_vehicle_was_the_offset_is_the_vehicles():
 
 
 def test_an_exact_kind_beats_one_that_may_be_several():
-    """Two say manhole, the city says sewer."""
+    """Two say manhole, the city says sewer: one thing, and no doubt."""
     got = concluded(look("a", kind=MH), back("b", kind=MH), record("r"))
 
     assert (got["kind"], got["name"]) == (SMH, KINDS.kinds[SMH].name)
+    assert got["doubt"] == ""
+
+
+def test_a_wrong_exact_kind_does_not_beat_several_that_say_manhole():
+    """One of three taps was wrong; the list says what else it was called."""
+    got = concluded(look("a", kind=MH), back("b", kind=MH), look("c", kind=WV, drive_id="third"))
+
+    assert got["kind"] == MH
+    assert got["doubt"] == "called WATER VALVE once"
+    assert got["called"] == (MH, WV)
+
+
+def test_votes_weigh_by_method():
+    """Who stood at it outvotes one who drove by, and both a file."""
+    assert concluded(look("a", kind=SMH), record("r", kind=DMH))["kind"] == SMH
+    assert concluded(look("a", kind=SMH), walked("w", kind=DMH))["kind"] == DMH
+
+
+def test_of_kinds_with_as_many_votes_the_more_careful_counts():
+    """GAS stops the drum, WATER lifts it."""
+    for looks in ((look("a", kind=WV), back("b", kind=GASV)),
+                  (look("a", kind=GASV), back("b", kind=WV))):  # fmt: skip
+        got = concluded(*looks)
+
+        assert (got["kind"], got["doubt"]) == (GASV, "called WATER VALVE once")
+
+
+def test_what_else_it_was_called_is_said_with_how_often_and_by_what():
+    """Taps are counted; a file is a file."""
+    water = [look(f"w{k}", kind=WV, drive_id=f"d{k}") for k in range(4)]
+    gas = [look(f"g{k}", kind=GASV, drive_id=f"e{k}") for k in range(3)]
+    got = concluded(*water, *gas[:2], look("s"), record("r", kind=GASV))
+
+    assert got["doubt"] == (
+        "called GAS VALVE twice; called sewer manhole once; called GAS VALVE in a file"
+    )
+    assert "called GAS VALVE 3 times" in concluded(*water, *gas)["doubt"]
+
+
+def test_the_most_careful_of_the_proposals_counts_with_all_who_must_come():
+    """WATER lifts, GAS and the unknown valve stop: both owners are named."""
+    got = careful([WV, GASV, VLV], KINDS, depth_m=math.nan)
+
+    assert got.action == "STOP"
+    assert got.who == "gas owner; water and gas owners: ask which it is"
+    assert careful([WV], KINDS, depth_m=0.05) == KINDS.propose(WV, depth_m=0.05)
+
+
+def test_every_action_has_its_rank():
+    """A word that is no action is the least careful."""
+    ranks = {care_of(action) for action in ACTIONS}
+
+    assert ranks == set(range(len(ACTIONS)))
+    assert care_of("WAVE") == len(ACTIONS)
 
 
 def test_the_date_of_a_walk_is_the_jobs_date():

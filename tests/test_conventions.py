@@ -61,6 +61,9 @@ UNITLESS = {
     "cost": "of one way to match a drive to a line",
     "chance": "of a lane, of 1",
     "log_fit": "logarithm of a chance",
+    "estimate": "a number of things",
+    "low": "a number of things",
+    "high": "a number of things",
 }
 
 

@@ -280,3 +280,60 @@ def test_another_action_than_proposed_leaves_out_who_would_have_done_the_proposa
     """Hand work around a casting is no hand work when the machine goes around it."""
     assert decided(decision("a", "action", "as proposed"))["who"] != ""
     assert decided(decision("a", "action", "GO AROUND"))["who"] == ""
+
+
+GASV = KINDS.find("gas valve").code
+UNSURE = {"kind": WV, "called": (WV, GASV), "doubt": "near tie; called GAS VALVE once"}
+
+
+def test_a_thing_that_was_also_called_gas_is_proposed_as_gas():
+    """Never less careful than what any look calls it; what it was called is no column."""
+    got = decided(**UNSURE)
+
+    assert (got["kind"], got["proposed"], got["who"]) == (WV, "STOP", "gas owner")
+    assert "called" not in got
+
+
+def test_a_kind_decided_by_a_named_person_settles_what_it_is():
+    """Proposal and doubt are then that kind's alone."""
+    got = decided(decision("a", "kind", "water valve"), **UNSURE)
+
+    assert (got["proposed"], got["doubt"]) == ("LIFT", "near tie")
+
+
+def test_a_kind_decided_for_one_mark_of_several_does_not_settle_it():
+    """It may be no more than what that mark's words meant."""
+    got = decided(decision("b", "kind", "water valve"), **UNSURE)
+
+    assert (got["kind"], got["proposed"], got["doubt"]) == (WV, "STOP", UNSURE["doubt"])
+
+
+def test_what_was_decided_for_a_kind_holds_less_where_the_kind_is_not_sure():
+    """LIFT for all water valves does not lift what may be gas; STOP and as proposed hold."""
+    wide = f"kind:{WV}"
+    lifted = decided(decision(wide, "action", "LIFT"), **UNSURE)
+    stopped = decided(decision(wide, "action", "STOP"), **UNSURE)
+    accepted = decided(decision(wide, "action", "as proposed"), **UNSURE)
+
+    assert lifted["action"] == NOT_DECIDED
+    assert lifted["doubt"].endswith("kind not sure: decide this one by itself")
+    assert (stopped["action"], accepted["action"]) == ("STOP", "STOP")
+    assert decided(decision(wide, "action", "LIFT"), kind=WV, called=(WV,))["action"] == "LIFT"
+
+
+def test_a_decision_on_the_thing_itself_holds():
+    """A named person saw it."""
+    assert decided(decision("a", "action", "LIFT"), **UNSURE)["action"] == "LIFT"
+
+
+def test_what_may_be_iron_is_not_cut_through():
+    """Called a patch by three and a manhole by one."""
+    patch = KINDS.find("patch").code
+    got = decided(decision("a", "action", "CUT THROUGH"), kind=patch, called=(patch, MH))
+
+    assert got["action"] == NOT_DECIDED
+
+
+def test_an_action_for_a_whole_kind_is_no_fault():
+    """One tap per kind is enough."""
+    assert check_decisions([decision(f"kind:{WV}", "action", "LIFT")], kinds=KINDS) is None

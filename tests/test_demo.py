@@ -184,7 +184,8 @@ def test_a_hostile_note_prints_as_typed_on_sheet_and_map_and_is_harmless_in_the_
     printed = "".join("".join(page.extract_text().split()) for page in pages)
     html = map_page(pack)
     data = html.split('<script type="application/json"', 1)[1].split(">", 1)[1]
-    notes = [one["note"] for one in json.loads(data.split("</script>", 1)[0])["things"]]
+    table = json.loads(data.split("</script>", 1)[0])["things"]
+    notes = [row[table["names"].index("note")] for row in table["rows"]]
     cells = [row["note"] for row in csv.DictReader(io.StringIO(exports.csv_text(pack)))]
 
     assert "".join(HOSTILE.split()) in printed
@@ -261,5 +262,6 @@ def test_the_demo_s_cover_is_one_page_with_whom_to_call(pack):
         page.extract_text() for page in pypdf.PdfReader(io.BytesIO(sheet(pack))).pages
     ][:2]
 
-    assert "Emergency: we are at" in first
+    assert "Bluestem Road east of Marrowgrass" in first
+    assert "308-555-0142" in first
     assert "looking ahead on stationing" in second

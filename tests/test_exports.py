@@ -18,6 +18,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
+from made_evidence import evident_pack
 from maps.example_pack import (
     HOSTILE,
     example_legs,
@@ -187,8 +188,7 @@ def test_gpx_round_trip() -> None:
     )
     assert gpx.waypoints[0].name == "A-1 sewer manhole 24 in"
     assert gpx.waypoints[0].description == (
-        "A 13+95 ±20 ft; right side, outer wheel path; NOT DECIDED: STOP; seen twice or more; "
-        + HOSTILE
+        "A 13+95 ±20 ft; right, outer wheel path; NOT DECIDED: STOP; seen twice or more; " + HOSTILE
     )
     assert [len(route.points) for route in gpx.routes] == [
         len(leg.line.lon_deg) for leg in pack.legs
@@ -532,3 +532,41 @@ def test_report_tells_what_was_set_aside() -> None:
     (aside,) = [one for one in sources if one["what"] == "set aside"]
 
     assert (aside["name"], aside["taken"], len(aside["sha256"])) == ("drives/bad.gpx", {}, 64)
+
+
+def test_report_tells_what_each_thing_rests_on() -> None:
+    """Every row of the evidence under its thing, numbers in metres, what is not known null."""
+    first, second = json.loads(exports.report_text(evident_pack()))["evidence"]
+    look, record = first["looks"][0], first["looks"][2]
+
+    assert [first["no"], second["no"]] == ["A-1", "A-2"]
+    assert [one["part"] for one in first["looks"]] == ["place", "place", "beside", "near"]
+    assert (look["apart_m"], look["late_m"]) == (-3.66, 15.54)
+    assert (look["time_utc"], look["person"]) == ("2026-05-28T13:15:09+00:00", "J. Doe")
+    assert look["plus_minus_m"] == pytest.approx(10 * 0.3048 * 1.96, abs=0.01)
+    assert (record["time_utc"], record["speed_mps"]) == (None, None)
+    assert first["text"].startswith("2 looks from a vehicle (1 up, 1 down) 12 ft before")
+
+
+def test_report_tells_lateness_shifts_and_what_is_missed_with_their_intervals() -> None:
+    """A ± is 1.96 standard deviations."""
+    report = json.loads(exports.report_text(evident_pack()))
+    late, default = report["lateness"]
+    (shift,), (missed,) = report["shifts"], report["missed"]
+
+    assert (late["late_s"], late["plus_minus"]["late_s"]) == (1.1, 0.392)
+    assert (late["told_by_the_data"], default["told_by_the_data"]) == (True, False)
+    assert (shift["east_m"], shift["plus_minus"]["east_m"], shift["applied"]) == (1.25, 0.49, True)
+    assert (missed["estimate"], missed["interval"]) == (44.4, [41.0, 53.25])
+    assert report["search"] == {
+        "all": 3, "by_leg": {"A": 3}, "by_what": {"sewer manhole": 1, "water valve": 2},
+        "by_why": {"in a file, not seen": 3},
+    }  # fmt: skip
+
+
+def test_report_of_a_thing_without_evidence_still_names_it() -> None:
+    """Its looks are none."""
+    evidence = json.loads(exports.report_text(example_pack()))["evidence"]
+
+    assert [one["no"] for one in evidence][:2] == ["A-1", "A-2"]
+    assert evidence[0]["looks"] == []

@@ -13,7 +13,7 @@ ROWS = (
     ("errors",),
     (
         "units", "words", "sayings", "kinds", "spreads", "tables", "lines", "roadform", "estimates",
-        "streets", "briefing", "shapes", "identity",
+        "streets", "briefing", "roadway", "plans", "shapes", "identity",
     ),
     ("geodesy", "datums", "grids", "planar", "sun", "chains", "arcs", "bends", "elements"),
     (
@@ -26,13 +26,17 @@ ROWS = (
         "placing", "landmarks",
     ),
     (
-        "merging", "lateness", "shifts", "gathering", "concluding", "evidence", "numbering",
-        "deciding", "missed", "searching",
+        "likeness", "ways", "odds", "things", "association", "merging", "lateness", "shifts",
+        "gathering", "averaging", "concluding", "evidence", "numbering", "deciding", "missed",
+        "pipes", "searching",
     ),
-    (),  # kept for the plan of work
+    (
+        "stretches", "spans", "bands", "strips", "drums", "passes", "ramps", "meetings", "handwork",
+        "quantities", "planning",
+    ),
     (
         "job", "listing", "sealing", "changes", "wording", "linewords", "surveywords", "whywords",
-        "wheeling",
+        "wheeling", "planwords", "outlines",
     ),
 )  # fmt: skip
 # They know all rows and no other edge; below a package's name its modules may import each other.

@@ -8,6 +8,8 @@ from maps.example_pack import example_legs, example_pack, example_settings, pack
 from routeprep.deciding import NOT_DECIDED
 from routeprep.lines import StationEquation
 from routeprep.listing import EXPORTED, distance_text, rows, rows_by_leg
+from routeprep.streets import Landmark
+from routeprep.units import to_m
 
 ROAD, SIDE = example_legs()
 
@@ -108,7 +110,7 @@ def test_side_is_what_was_said_before_what_was_measured(lane, across, offset_m, 
 @pytest.mark.parametrize(
     ("changes", "text"),
     [
-        ({"lane": "R1", "across": "inner wheel path"}, "right side, inner wheel path"),
+        ({"lane": "R1", "across": "inner wheel path"}, "right, inner wheel path"),
         ({"lane": "L2", "across": ""}, "left side, lane 2 from the line"),
         ({"lane": "", "across": "", "offset_m": 0.0}, "side not sure"),
         ({"lane": "", "across": "on the line"}, "on the line"),
@@ -207,3 +209,94 @@ def test_rows_stand_under_their_leg_in_order():
 
     assert [row["no"] for row in by_leg[ROAD.settings.code]] == ["A-1", "A-2"]
     assert by_leg[SIDE.settings.code] == []
+
+
+ELM, OAK = (
+    Landmark(name="Elm St", along_m=100.0, side="", source="streets.geojson"),
+    Landmark(name="Oak Av", along_m=200.0, side="R", source="streets.geojson"),
+)
+
+
+@pytest.mark.parametrize(
+    ("along_m", "method", "text"),
+    [
+        (126.0, "vehicle", "85 ft past Elm St"),
+        (126.0, "taped", "85 ft past Elm St"),
+        (126.5, "taped", "87 ft past Elm St"),
+        (74.0, "vehicle", "85 ft before Elm St"),
+        (100.5, "vehicle", "at Elm St"),
+        (199.5, "vehicle", "at Oak Av"),
+        (198.0, "vehicle", "320 ft past Elm St"),
+        (300.0, "vehicle", "330 ft past Oak Av"),
+    ],
+)
+def test_how_far_past_the_last_landmark(along_m, method, text):
+    """26 m is 85.3 ft and 26.5 m 86.9 ft; before the first one where none lies before."""
+    road = dataclasses.replace(ROAD, landmarks=(ELM, OAK))
+    made = pack_of((road,), [thing(road, "A-1", "SMH", along_m, method=method, along_sd_m=0.1)])
+
+    assert rows(made)["landmark_text"].tolist() == [text]
+
+
+def test_without_landmarks_none_is_named():
+    """Nothing is made up."""
+    assert one()["landmark_text"] == ""
+
+
+def lifts(*things):
+    """What the list says of lifts of things: along, lane and other values of each."""
+    made = [
+        thing(ROAD, f"A-{k}", "SMH", at_m, **({"action": "LIFT", "decided_by": "J. Doe"} | more))
+        for k, (at_m, more) in enumerate(things, start=1)
+    ]
+    return rows(pack_of((ROAD,), made))["lift_text"].tolist()
+
+
+def test_things_nearer_than_25_ft_are_lifted_over_as_one():
+    """25 ft is 7.62 m: 7.6 m joins and 7.7 m does not; the ends are rounded away."""
+    joined = lifts((100.0, {}), (107.6, {}), (115.3, {}))
+
+    assert joined == ["ONE LIFT 13+25 to 13+55: A-1, A-2"] * 2 + [""]
+
+
+def test_a_row_of_near_things_is_one_lift():
+    """Each near the one before, however far the first is from the last."""
+    assert (
+        lifts(*((100.0 + 7.0 * k, {}) for k in range(4)))
+        == ["ONE LIFT 13+25 to 14+00: A-1, A-2, A-3, A-4"] * 4
+    )
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"action": "STOP"},
+        {"decided_by": "", "action": NOT_DECIDED},
+        {"status": "gone (J. Doe, 2026-05-30)"},
+        {"lane": "L1"},
+    ],
+)
+def test_only_decided_lifts_of_one_lane_are_joined(other):
+    """A stop stays a stop, and what another pass meets is another lift."""
+    assert lifts((100.0, {"lane": "R1"}), (103.0, {"lane": "R1"} | other)) == ["", ""]
+
+
+def test_a_lane_that_is_not_sure_joins_with_any():
+    """Every pass that it may touch lifts over it; but it does not join two lanes."""
+    texts = lifts((100.0, {"lane": "R1"}), (102.0, {"lane": ""}), (104.0, {"lane": "L1"}))
+
+    assert texts == ["ONE LIFT 13+25 to 13+35: A-1, A-2"] * 2 + [""]
+
+
+def test_lanes_side_by_side_have_lifts_of_their_own():
+    """What lies between in the other lane does not part them."""
+    lanes = ("R1", "L1", "R1", "L1")
+    texts = lifts(*((100.0 + k, {"lane": lane}) for k, lane in enumerate(lanes)))
+
+    assert [text.partition(": ")[2] for text in texts] == ["A-1, A-3", "A-2, A-4"] * 2
+
+
+def test_a_long_thing_is_said_with_both_its_ends():
+    """101 to 221 ft from 10+00, rounded away to 5 ft; a casting has one place."""
+    assert one(from_m=to_m(101.0, "ft"), to_m=to_m(221.0, "ft"))["ends_text"] == "11+00 to 12+25"
+    assert one()["ends_text"] == ""

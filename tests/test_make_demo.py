@@ -22,7 +22,7 @@ from invented.motion import motion, wander
 from invented.roads import Road, curve, ground_plane, lay_road, tangent
 from invented.things import COVERS, NAMES, PLACES, Thing, words_for
 from invented.truth import Made
-from make_demo import Plan, demo, demo_files, simulate
+from make_demo import Plan, demo, demo_files, planted_demo, simulate
 from pyproj import Geod
 from shapely.geometry import LineString, Point
 
@@ -474,6 +474,42 @@ def test_there_are_about_60_things_of_many_kinds() -> None:
     assert 55 <= sum(legs.values()) <= 75
     assert legs["B"] >= 8
     assert len({thing.kind for thing in MADE.truth.things}) >= 15
+
+
+# --- the planted twelve
+
+
+def test_twelve_covers_are_planted_within_1000_ft() -> None:
+    """Three under parked cars, two paved over, one in the gap of a row; the rest may be seen."""
+    truth = planted_demo(3).truth
+    twelve = [
+        one for one in truth.things if one.leg == "A" and 10_950 <= one.along_m / FT_M <= 12_050
+    ]
+    along_ft = [one.along_m / FT_M for one in twelve]
+
+    assert len(twelve) == 12
+    assert max(along_ft) - min(along_ft) <= 1000
+    assert Counter(one.note for one in twelve if one.visibility == 0) == {
+        "under a parked car": 3, "paved over": 2, "in the gap of a row": 1,
+    }  # fmt: skip
+    assert {one.in_file for one in twelve if one.note == "paved over"} == {True}
+    assert {one.in_file for one in twelve if "parked" in one.note or "gap" in one.note} == {False}
+
+
+def test_somebody_says_where_the_parked_cars_stood() -> None:
+    """Two taps of the first drive, as late as its others; none when told not to."""
+    said = [one.words for one in planted_demo(3).truth.marks if one.words.startswith("parked")]
+    silent = planted_demo(3, parked_said=False).truth.marks
+
+    assert said == ["parked cars begin", "parked cars end"]
+    assert not [one for one in silent if one.words.startswith("parked")]
+
+
+def test_the_planted_job_has_nothing_decided_or_issued() -> None:
+    """Its files are those of the demo without decisions, numbers and the last issue."""
+    assert set(MADE.files) - set(planted_demo(3).files) == {
+        "decisions.csv", "numbers.csv", "issued/A/obstructions.csv", "issued/A/report.json",
+    }  # fmt: skip
 
 
 # --- simulations

@@ -7,7 +7,8 @@ from builders import drive, leg_settings, settings, straight, survey
 
 from routeprep.legs import build_legs
 from routeprep.lines import LinePiece
-from routeprep.matching import driven_at, match, where_at
+from routeprep.matching import driven_at, match
+from routeprep.matching import where_at as where_at_times
 from routeprep.shapes import Defaults
 
 from strategies import line_from_xy  # isort: skip
@@ -34,6 +35,11 @@ def path(fixes, *xys):
 def since(fixes, seconds):
     """Seconds since 1970 at a time after the drive's start."""
     return fixes["time_utc"].iloc[0].timestamp() + seconds
+
+
+def where_at(got, seconds):
+    """Leg, along and travel at one time."""
+    return tuple(values[0] for values in where_at_times(got, np.array([seconds])))
 
 
 def test_there_and_back_tells_the_direction():

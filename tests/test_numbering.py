@@ -1,10 +1,16 @@
 """Numbers that never change."""
 
 import pytest
+from builders import leg_settings, settings, survey
 from hypothesis import given
+from hypothesis import settings as examples
 from hypothesis import strategies as st
+from made_looks import MARK, look, people
 
+from routeprep.concluding import conclude
 from routeprep.errors import JobError
+from routeprep.legs import build_legs
+from routeprep.merging import Group, anchor_of
 from routeprep.numbering import Thing, assign, number_key
 from routeprep.shapes import IssuedNumber
 
@@ -162,3 +168,75 @@ def test_numbers_are_ordered_as_people_count(counts):
     wanted = [f"A-{count}{suffix}" for count in sorted(counts) for suffix in ("", "A", "Z", "AA")]
 
     assert sorted(sorted(wanted), key=number_key) == wanted
+
+
+JOB = settings(leg_settings())
+LEG = build_legs(survey(), JOB, survey().fixes, {})[0][0]
+
+
+def listed(groups, issued):
+    """The list of groups of looks, numbered, with the ledger before it."""
+    anchors = {one.anchor_id: one.no for one in issued}
+    rows = [
+        conclude(
+            one,
+            LEG,
+            anchor_id=anchor_of(one, anchors),
+            marks={item.item_id: MARK for item in one.looks},
+            people=people(),
+            settings=JOB,
+        )
+        for one in groups
+    ]
+    rows.sort(key=lambda row: (row["along_m"], row["anchor_id"]))
+    numbered = assign(
+        [Thing(leg="A", anchor_id=row["anchor_id"], item_ids=row["mark_ids"]) for row in rows],
+        issued,
+        revision="B",
+    )
+    return dict(zip(numbered.numbers, rows, strict=True)), numbered
+
+
+def partitioned(looks, cuts):
+    """Looks in time order put into things: each with the number of its thing."""
+    things = {}
+    for one, cut in zip(looks, cuts, strict=True):
+        things.setdefault(cut, []).append(one)
+    return [Group(looks=tuple(held)) for held in things.values()]
+
+
+def driven(drive_id, places, begin_s):
+    """The looks of one drive."""
+    return [
+        look(f"{drive_id}{k}", drive_id=drive_id, seconds=begin_s + k, along_m=place_m)
+        for k, place_m in enumerate(places)
+    ]
+
+
+places = st.lists(st.floats(0.0, 900.0), min_size=1, max_size=8)
+
+
+@given(places, places, st.booleans(), st.data())
+@examples(max_examples=60)
+def test_adding_a_drive_never_moves_a_number_nor_loses_a_thing(first, added, earlier, data):
+    """Whatever the new looks join or draw together, also when they were made before the others.
+
+    Each number stays with the thing that holds its first mark, or says with which it was joined;
+    and every mark is still evidence for something.
+    """
+    old = driven("a", first, 1000.0)
+    before, issued = listed([Group(looks=(one,)) for one in old], ())
+    looks = sorted(
+        old + driven("b", added, 0.0 if earlier else 5000.0), key=lambda one: one.seconds
+    )
+    cuts = data.draw(st.lists(st.integers(0, 9), min_size=len(looks), max_size=len(looks)))
+    after, numbered = listed(partitioned(looks, cuts), issued.ledger)
+    withdrawn = {one.no: one.why for one in numbered.withdrawn}
+    holder = {item: no for no, row in after.items() for item in row["mark_ids"]}
+
+    assert set(holder) == {one.item_id for one in looks}
+    for no, row in before.items():
+        assert holder[row["anchor_id"]] == no or withdrawn[no] == (
+            f"joined with {holder[row['anchor_id']]}"
+        )
+    assert set(numbered.ledger) >= set(issued.ledger)

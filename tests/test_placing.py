@@ -26,6 +26,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from routeprep import tables
 from routeprep.drives import clean
+from routeprep.estimates import Lateness
 from routeprep.legs import build_legs
 from routeprep.matching import match
 from routeprep.placing import locate_marks, locate_records
@@ -44,14 +45,22 @@ def legs_of(*legs, lines=None):
     return build_legs(read, settings(*legs), read.fixes, {})[0]
 
 
-def located(*marks, drives=(UP,), legs=(), lines=None):
+def located(*marks, drives=(UP,), legs=(), lines=None, people=None):
     """Marks placed on a job's legs."""
     built = legs_of(*legs, lines=lines)
     read = survey(*drives, marks=marks, lines=lines or LINES)
     fixes = clean(read.fixes, names={}, defaults=Defaults()).fixes
     smoothed = smooth(fixes, Defaults())
     paths = match(smoothed.fixes, built, Defaults())
-    return locate_marks(read.marks, smoothed.tracks, paths, built, kinds=KINDS, defaults=Defaults())
+    return locate_marks(
+        read.marks,
+        smoothed.tracks,
+        paths,
+        built,
+        kinds=KINDS,
+        defaults=Defaults(),
+        people=people,
+    )
 
 
 def placed(one, **job):
@@ -93,11 +102,13 @@ def standing(seconds, *, at_row):
 
 
 def test_a_tap_is_placed_where_the_drive_was_a_second_before():
-    """And its doubt is that of the drive and of the tap at 10 m/s."""
+    """And its doubt is that of the drive and, at 10 m/s, of an unknown person's usual tap."""
     row = placed(tap(UP, 40.0, SMH, across="outer wheel path"))
 
     assert row["along_m"] == pytest.approx(400.0, abs=0.1)
-    assert row["along_sd_m"] == pytest.approx(math.hypot(4.9 / 1.5096, 7.0), abs=0.01)
+    assert row["along_sd_m"] == pytest.approx(math.hypot(4.9 / 1.5096, 3.5, 6.0, 3.0), abs=0.01)
+    assert row["own_sd_m"] == pytest.approx(math.hypot(4.9 / 1.5096, 3.5), abs=0.01)
+    assert (row["speed_mps"], row["late_m"]) == pytest.approx((10.0, 10.0), abs=0.01)
     assert (row["travel"], row["doubt"]) == (1, "")
 
 
@@ -116,12 +127,17 @@ def test_a_walker_s_mark_lies_where_his_track_was_when_he_made_it():
 
 
 def test_a_tap_while_standing_is_sure_along():
-    """A minute at a signal: lateness costs nothing, and a minute's fixes know the place better."""
+    """A minute at a signal: lateness costs nothing, and a minute's fixes know the place better.
+
+    How far ahead of the phone the thing was stays unknown: 3 m.
+    """
     stood = standing(60, at_row=30)
     row = placed(tap(stood, 60.0, SMH), drives=[stood])
 
     assert row["along_m"] == pytest.approx(300.0, abs=0.5)
-    assert 2.0 < row["along_sd_m"] < 4.9 / 1.5096
+    assert row["speed_mps"] == pytest.approx(0.0, abs=0.1)
+    assert 2.0 < row["own_sd_m"] < 4.9 / 1.5096
+    assert row["along_sd_m"] == pytest.approx(math.hypot(row["own_sd_m"], 3.0), abs=0.01)
 
 
 def test_marks_of_a_drive_without_times_keep_their_own_place():
@@ -149,7 +165,8 @@ def test_a_second_after_the_last_fix_the_drive_still_counts():
     row = placed(tap(UP, 41.0, SMH), drives=[short])
 
     assert row["along_m"] == pytest.approx(400.0, abs=0.1)
-    assert row["along_sd_m"] == pytest.approx(math.hypot(4.9 / 1.5096, 7.0, 10.0), abs=0.1)
+    tapped_m = math.hypot(3.5, 6.0, 3.0)
+    assert row["along_sd_m"] == pytest.approx(math.hypot(4.9 / 1.5096, tapped_m, 10.0), abs=0.1)
 
 
 def test_a_mark_without_a_place_near_the_end_of_a_drive_is_placed_by_it():
@@ -243,6 +260,103 @@ def test_there_and_back_the_mark_lies_where_the_drive_was_then():
     # At 10 m/s no car turns round on the spot: the smoothed drive gives way a little.
     assert rows["along_m"].tolist() == pytest.approx([200.0, 200.0], abs=1.5)
     assert (rows["travel"].tolist(), rows["lane"].tolist()) == ([1, -1], ["R1", "L1"])
+
+
+def known(late_s, lead_m=0.0, *, person="R. Sample", sd_s=0.1, sd_m=0.5, both_sm=0.02):
+    """A person whose lateness is known well."""
+    one = Lateness(
+        person=person, late_s=late_s, late_sd_s=sd_s, lead_m=lead_m, lead_sd_m=sd_m,
+        late_lead_sm=both_sm, tap_sd_s=0.2, things=9, told=True, text="",
+    )  # fmt: skip
+    return {person: one}
+
+
+@pytest.mark.parametrize(("fixes", "expected_m"), [(UP, 395.0), (DOWN, 605.0)])
+def test_a_person_s_lateness_is_taken_off_against_the_travel(fixes, expected_m):
+    """At 10 m/s 0.8 s are 8 m back, and what is 3 m ahead of the phone lies 3 m on."""
+    row = placed(
+        tap(fixes, 40.0, SMH, late_s=0.0, by="R. Sample"), drives=[fixes], people=known(0.8, 3.0)
+    )
+
+    assert row["along_m"] == pytest.approx(expected_m, abs=0.1)
+    assert (row["person"], row["late_m"]) == ("R. Sample", pytest.approx(5.0, abs=0.01))
+
+
+def test_what_is_not_known_of_a_person_s_lateness_is_in_the_doubt():
+    """Variance of v late - lead: 10 m/s squared times 0.01 s2, less 20 times 0.02, and 0.25 m2."""
+    row = placed(tap(UP, 40.0, SMH, by="R. Sample"), people=known(1.0))
+
+    assert row["own_sd_m"] == pytest.approx(math.hypot(4.9 / 1.5096, 2.0), abs=0.01)
+    assert row["along_sd_m"] ** 2 - row["own_sd_m"] ** 2 == pytest.approx(
+        1.0 - 0.4 + 0.25, abs=0.01
+    )
+
+
+def test_who_gives_no_name_is_known_by_the_drive():
+    """Two marks of one file are by one person."""
+    drive_id = UP["drive_id"].iloc[0]
+    rows = located(
+        tap(UP, 40.0, SMH), tap(UP, 60.0, SMH, drive_id=""), people=known(2.0, person=drive_id)
+    )
+
+    assert rows["person"].tolist() == [drive_id, drive_id]
+    assert rows["late_m"].tolist() == pytest.approx([20.0, 20.0], abs=0.01)
+
+
+def test_a_tap_just_after_turning_round_belongs_to_the_way_up():
+    """Passed 30 m before the turn and tapped 20 m after it."""
+    both = drive([[2, 0], [2, 600], [-2, 600], [-2, 0]])
+    late = tap(both, 57.0, SMH, late_s=5.4, across="outer wheel path", by="R. Sample")
+    row = placed(late, drives=[both], people=known(5.4, 2.0))
+
+    # No car turns round on the spot: the smoothed drive gives way by up to its standard deviation.
+    assert (row["travel"], row["lane"]) == (1, "R1")
+    assert row["along_m"] == pytest.approx(572.0, abs=4.9 / 1.5096)
+
+
+def test_what_is_passed_just_after_turning_round_belongs_to_the_way_down():
+    """Within a path's 12 m from fix to fix the course knows better."""
+    both = drive([[2, 0], [2, 600], [-2, 600], [-2, 0]])
+    row = placed(tap(both, 61.4, SMH, across="outer wheel path"), drives=[both])
+
+    assert (row["travel"], row["lane"]) == (-1, "L1")
+    assert row["along_m"] == pytest.approx(590.0, abs=2.0)
+
+
+def test_what_was_passed_before_a_stop_and_tapped_at_it_lies_before_it():
+    """Three seconds late, of which two were spent standing."""
+    stood = standing(60, at_row=30)
+    row = placed(
+        tap(stood, 29.0, SMH, late_s=3.0, by="R. Sample"), drives=[stood], people=known(3.0)
+    )
+
+    assert row["along_m"] == pytest.approx(290.0, abs=2.0)
+    assert row["travel"] == 1
+
+
+def test_round_the_block_each_passing_is_placed_for_itself():
+    """Up the street, round by the next one, and up again: one place, one direction, two times."""
+    block = drive([[2, 0], [2, 500], [300, 500], [300, 0], [2, 0], [2, 500]])
+    rows = located(
+        tap(block, 20.0, SMH, across="outer wheel path"),
+        tap(block, 179.6, SMH, across="outer wheel path"),
+        tap(block, 100.0, SMH),
+        drives=[block],
+    )
+
+    assert rows["along_m"].tolist()[:2] == pytest.approx([200.0, 200.0], abs=1.5)
+    assert rows["travel"].tolist()[:2] == [1, 1]
+    assert (rows["leg"].iloc[2], rows["travel"].iloc[2]) == ("", 0)
+
+
+def test_a_lead_of_unknown_direction_is_a_doubt():
+    """A drive of one fix knows no course: 4 m ahead may be 4 m on either side."""
+    one = UP.iloc[40:41].reset_index(drop=True)
+    here = {"drives": [one], "people": known(0.0, 4.0, sd_s=0.0, sd_m=0.0, both_sm=0.0)}
+    row = placed(tap(UP, 40.0, SMH, late_s=0.0, by="R. Sample"), **here)
+
+    assert (row["travel"], row["along_m"]) == (0, pytest.approx(400.0, abs=0.1))
+    assert row["along_sd_m"] ** 2 - row["own_sd_m"] ** 2 == pytest.approx(16.0, abs=0.01)
 
 
 def test_at_a_corner_the_drive_settles_the_leg():

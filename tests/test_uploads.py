@@ -55,7 +55,7 @@ def test_tables_beside_the_job_stay_there():
     named = set(job_of_uploads(files).files)
 
     assert {"decisions.csv", "numbers.csv"} <= named
-    assert not any(name.startswith("more/") for name in named)
+    assert not {"more/decisions.csv", "more/numbers.csv"} & named
 
 
 def test_a_shapefile_keeps_its_side_files():
@@ -107,3 +107,23 @@ def test_what_cannot_be_placed_is_refused(files, told):
     """The file is named, and what to do about it."""
     with pytest.raises(JobError, match=told):
         job_of_uploads(files)
+
+
+def test_street_maps_and_an_issued_pack_are_put_where_the_job_looks():
+    """The list and report of the pack before go into its folder."""
+    named = job(streets='["map/*.osm"]', issued='"issued/A"')
+    files = [named, ("town.osm", b"<osm/>"), ("obstructions.csv", b"no"), ("report.json", b"{}")]
+
+    assert sorted(job_of_uploads(files).files) == [
+        "issued/A/obstructions.csv", "issued/A/report.json", "job.toml", "map/town.osm",
+    ]  # fmt: skip
+
+
+def test_files_of_records_tables_are_put_where_the_job_looks():
+    """As those under [inputs] are."""
+    name, text = job(records="[]")
+    table = b'\n[[records]]\nfiles = "city/covers.csv"\nkind = "manhole"\n'
+    others = [one for one in ALL if one[0] != "job.toml"]
+    handed = job_of_uploads([(name, text + table), *others, ("covers.csv", b"lat,lon\n")])
+
+    assert "city/covers.csv" in handed.files

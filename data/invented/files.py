@@ -148,11 +148,22 @@ def _toml_value(value: object) -> str:
 
 
 def job_toml(
-    job: Mapping[str, object], inputs: Mapping[str, object], legs: Sequence[Mapping[str, object]]
+    job: Mapping[str, object],
+    inputs: Mapping[str, object],
+    legs: Sequence[Mapping[str, object]],
+    *others: tuple[str, Mapping[str, object]],
 ) -> bytes:
-    """The job file from its tables; values are texts, numbers, dates, lists and tables."""
+    """The job file from its tables; values are texts, numbers, dates, lists and tables.
+
+    Parameters
+    ----------
+    job, inputs, legs
+        [job], [inputs] and each [[leg]].
+    others
+        Heads of further tables, and the tables.
+    """
     lines = ["format = 1"]
-    tables = [("[job]", job), ("[inputs]", inputs), *(("[[leg]]", leg) for leg in legs)]
+    tables = [("[job]", job), ("[inputs]", inputs), *(("[[leg]]", leg) for leg in legs), *others]
     for head, table in tables:
         lines += ["", head, *(f"{key} = {_toml_value(value)}" for key, value in table.items())]
     return ("\n".join(lines) + "\n").encode()

@@ -2,7 +2,7 @@
 
 from invented.things import FT_M, Thing
 
-__all__ = ["INSTEAD", "JUNK", "STRANGE", "planned_things"]
+__all__ = ["INSTEAD", "JUNK", "STRANGE", "planned_things", "things_of"]
 
 # leg, along [ft], side, place, kind, visibility, in the city's file, size or height, note.
 # R is right of the line looking up-station, C on it or across it.  Visibility 0: never seen.
@@ -101,7 +101,12 @@ INSTEAD = (
 
 def planned_things() -> tuple[Thing, ...]:
     """The things of the table, along counted as the roads are laid."""
-    rows = [[cell.strip() for cell in line.split(",")] for line in THINGS.strip().splitlines()]
+    return things_of(THINGS)
+
+
+def things_of(table: str) -> tuple[Thing, ...]:
+    """The things of a table in the form of this one's, along counted as the roads are laid."""
+    rows = [[cell.strip() for cell in line.split(",")] for line in table.strip().splitlines()]
     return tuple(
         Thing(
             kind=kind, leg=leg, along_m=float(along_ft) * FT_M, side=side, place=place,

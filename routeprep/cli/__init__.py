@@ -19,6 +19,7 @@ __all__ = ["main"]
 _COMMANDS = {
     "demo": "Lay out the demo's job and make its pack.",
     "check": "Say all that is wrong or doubtful in a job; write nothing.",
+    "why": "Say what one thing on the list rests on; write nothing.",
     "brief": "Make a job's pack: the sheet, the map and the data files.",
     "locate": "Put points on a line: along, offset and station of each.",
     "stations": "Write stations with their coordinates; of a job the wheel sheet.",

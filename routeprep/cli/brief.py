@@ -21,7 +21,7 @@ def write_brief(job: Path, target: Path, *, paper: str) -> None:
     target
         The pack's folder.
     paper
-        "letter" or "a4".
+        "letter", "a4" or "tabloid".
     """
     with steps(2 + len(FILES)) as done:
         name, files = job_files(job)

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from routeprep.cli.brief import write_brief
-from routeprep.cli.steps import FOLDER
+from routeprep.cli.steps import FOLDER, PAPER
 from routeprep.errors import OutputError
 from routeprep.home import home
 
@@ -39,7 +39,8 @@ def _lay_out(source: Path, target: Path) -> None:
 
 @click.command("demo")
 @click.option("-o", "--output", "target", type=FOLDER, required=True, help="Where to put both.")
-def command(target: Path) -> None:
+@PAPER
+def command(target: Path, paper: str) -> None:
     """Lay out the demo's job and make its pack.
 
     The job goes into DIR/job and its pack into DIR/pack.  Place, streets and people are
@@ -47,4 +48,4 @@ def command(target: Path) -> None:
     """
     _lay_out(home() / "data" / "demo" / "job", target / "job")
     click.echo(f"{target / 'job'}/\n  job.toml and its inputs: change them and run routeprep brief")
-    write_brief(target / "job" / "job.toml", target / "pack", paper="letter")
+    write_brief(target / "job" / "job.toml", target / "pack", paper=paper)

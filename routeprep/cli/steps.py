@@ -16,7 +16,7 @@ FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(file_okay=False, path_type=Path)
 PAPER = click.option(
     "--paper",
-    type=click.Choice(["letter", "a4"]),
+    type=click.Choice(["letter", "a4", "tabloid"]),
     default="letter",
     show_default=True,
     help="Size of the sheet's pages.",

@@ -4,9 +4,15 @@ In goes a ``Pack``, out comes text; the GeoPackage alone is given a path.  The s
 the same bytes.
 """
 
-from routeprep.exports.delimited import csv_text, numbers_text, unsorted_text
+from routeprep.exports.delimited import (
+    csv_text,
+    numbers_text,
+    unrecorded_text,
+    unsorted_text,
+)
 from routeprep.exports.features import geojson_text, gpx_text
 from routeprep.exports.geopackage import write_gpkg
+from routeprep.exports.plan import passes_text, plan_text
 from routeprep.exports.report import report_text
 
 __all__ = [
@@ -14,7 +20,10 @@ __all__ = [
     "geojson_text",
     "gpx_text",
     "numbers_text",
+    "passes_text",
+    "plan_text",
     "report_text",
+    "unrecorded_text",
     "unsorted_text",
     "write_gpkg",
 ]

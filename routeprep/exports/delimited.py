@@ -1,4 +1,4 @@
-"""Comma-separated tables of a pack: the list, the ledger of numbers, what is yet to be sorted.
+"""Comma-separated tables of a pack: the list, the numbers, what is to be sorted, what no file has.
 
 In goes a ``Pack``, out comes text with LF line ends; a cell that a spreadsheet would run as a
 formula starts with an apostrophe.
@@ -12,10 +12,11 @@ from collections.abc import Iterable, Sequence
 import pandas as pd
 
 from routeprep.exports.cells import DECIMALS, exported, guarded, rounded
+from routeprep.exports.unrecorded import UNRECORDED, unrecorded
 from routeprep.listing import EXPORTED
 from routeprep.shapes import Pack
 
-__all__ = ["csv_text", "numbers_text", "unsorted_text"]
+__all__ = ["csv_text", "numbers_text", "unrecorded_text", "unsorted_text"]
 
 _LINE_END = re.compile("\r\n?|\n")
 
@@ -77,3 +78,9 @@ def unsorted_text(pack: Pack) -> str:
         for line in table[list(_UNSORTED)].itertuples(index=False, name=None)
     )
     return _written(_UNSORTED, lines)
+
+
+def unrecorded_text(pack: Pack) -> str:
+    """``unrecorded.csv``: what was seen and stands in no file, for those who keep the files."""
+    lines = ([_cell(name, row[name]) for name in UNRECORDED] for row in unrecorded(pack))
+    return _written(UNRECORDED, lines)

@@ -18,6 +18,7 @@ import shapely
 
 from routeprep.errors import OutputError
 from routeprep.exports.cells import DECIMALS, exported
+from routeprep.exports.plan import pass_columns, ring_of
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import label
 from routeprep.tables import FIXES, LOCATED, MARKS, RECORDS
@@ -79,6 +80,17 @@ def _records(pack: Pack) -> geopandas.GeoDataFrame:
     return geopandas.GeoDataFrame(records, geometry="geometry", crs="EPSG:4326")
 
 
+def _passes(pack: Pack) -> geopandas.GeoDataFrame:
+    """The ground under each pass."""
+    legs = {leg.settings.code: leg for leg in pack.legs}
+    rows = [
+        pass_columns(one, legs[one.leg])
+        | {"geometry": shapely.Polygon(ring_of(one, legs[one.leg]))}
+        for one in pack.plan.passes
+    ]
+    return geopandas.GeoDataFrame(rows, geometry="geometry", crs="EPSG:4326")
+
+
 def _layers(pack: Pack) -> Iterator[tuple[str, str, geopandas.GeoDataFrame]]:
     lines = geopandas.GeoDataFrame([_centerline(leg) for leg in pack.legs], crs="EPSG:4326")
     marks = pack.marks[[column.name for column in (*MARKS, *LOCATED)]]
@@ -87,13 +99,16 @@ def _layers(pack: Pack) -> Iterator[tuple[str, str, geopandas.GeoDataFrame]]:
     yield "fixes", "Point", _points(pack.fixes[[column.name for column in FIXES]])
     yield "marks", "Point", _points(marks)
     yield "records", "Unknown", _records(pack)
+    if pack.plan.passes:
+        yield "passes", "Polygon", _passes(pack)
 
 
 def write_gpkg(pack: Pack, path: Path) -> None:
-    """Write ``obstructions.gpkg``: five layers in longitude and latitude, WGS 84.
+    """Write ``obstructions.gpkg``: layers in longitude and latitude, WGS 84.
 
     The layer of obstructions has the columns of ``obstructions.csv``; fixes, marks and records
-    keep all their columns.  What has no place keeps its row, without a geometry.
+    keep all their columns; passes are a layer where there are some.  What has no place keeps its
+    row, without a geometry.
 
     Parameters
     ----------

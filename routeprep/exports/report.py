@@ -7,14 +7,17 @@ findings, versions and input checksums.  Nothing in it depends on the clock or t
 import dataclasses
 import json
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from importlib import metadata
+from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from routeprep import __version__
 from routeprep.coverage import poorly
 from routeprep.designed import Factors, factors
+from routeprep.estimates import FileShift, Lateness, Missed
 from routeprep.exports.cells import rounded
 from routeprep.geodesy import ground_factor
 from routeprep.lines import Centerline, Tie
@@ -23,6 +26,7 @@ from routeprep.shapes import DriveFacts, Finding, Leg, Pack, Source
 from routeprep.spreads import HALF_95
 from routeprep.stationing import equation_places, label
 from routeprep.tables import rows_of
+from routeprep.whywords import why_shorts
 
 __all__ = ["FORMAT", "report_text"]
 
@@ -208,6 +212,101 @@ def _poorly(pack: Pack) -> list[dict[str, object]]:
     ]
 
 
+def _look(row: Mapping[str, Any]) -> dict[str, object]:
+    """One look as evidence; ``apart_m`` is from the thing's place, up-station positive."""
+    when = row["time_utc"]
+    texts = (
+        "item_id", "what", "part", "kind", "words", "method", "person", "drive_id", "source",
+        "travel", "lane", "position", "why",
+    )  # fmt: skip
+    numbers = ("along_m", "offset_m", "apart_m", "speed_mps", "late_m")
+    return (
+        {name: row[name] for name in texts}
+        | {name: rounded(row[name], 2) for name in numbers}
+        | {
+            "time_utc": None if pd.isna(when) else when.isoformat(),
+            "plus_minus_m": rounded(HALF_95 * row["along_sd_m"], 2),
+            "plus_minus_across_m": rounded(HALF_95 * row["offset_sd_m"], 2),
+        }
+    )
+
+
+def _evidence(pack: Pack) -> list[dict[str, object]]:
+    """What each thing rests on and what near it is another thing, in the order of the list."""
+    looks: dict[str, list[dict[str, object]]] = {}
+    for row in rows_of(pack.evidence):
+        looks.setdefault(row["anchor_id"], []).append(_look(row))
+    things, shorts = pack.obstructions, why_shorts(pack)
+    return [
+        {
+            "no": no,
+            "anchor_id": anchor_id,
+            "text": shorts.get(anchor_id, ""),
+            "looks": looks.get(anchor_id, []),
+        }
+        for no, anchor_id in zip(things["no"], things["anchor_id"], strict=True)
+    ]
+
+
+def _late(late: Lateness) -> dict[str, object]:
+    """How late one person taps; at a speed v that is ``late_s`` * v - ``lead_m``."""
+    return {
+        "person": late.person,
+        "late_s": rounded(late.late_s, 3),
+        "lead_m": rounded(late.lead_m, 2),
+        "plus_minus": {
+            "late_s": rounded(HALF_95 * late.late_sd_s, 3),
+            "lead_m": rounded(HALF_95 * late.lead_sd_m, 2),
+        },
+        "late_lead_covariance_sm": rounded(late.late_lead_sm, 5),
+        "tap_spread_s": rounded(late.tap_sd_s, 3),
+        "things": late.things,
+        "told_by_the_data": late.told,
+        "text": late.text,
+    }
+
+
+def _shift(shift: FileShift) -> dict[str, object]:
+    """How far one file lies off."""
+    return {
+        "source": shift.source,
+        "east_m": rounded(shift.east_m, 3),
+        "north_m": rounded(shift.north_m, 3),
+        "plus_minus": {
+            "east_m": rounded(HALF_95 * shift.east_sd_m, 3),
+            "north_m": rounded(HALF_95 * shift.north_sd_m, 3),
+        },
+        "east_north_covariance_m2": rounded(shift.east_north_m2, 5),
+        "pairs": shift.pairs,
+        "applied": shift.applied,
+        "text": shift.text,
+    }
+
+
+def _missed(missed: Missed) -> dict[str, object]:
+    """How many things were probably missed; ``interval`` is that of 95 %."""
+    return {
+        "what": missed.what,
+        "looks": missed.looks,
+        "seen": missed.seen,
+        "estimate": rounded(missed.estimate, 2),
+        "interval": [rounded(missed.low, 2), rounded(missed.high, 2)],
+        "method": missed.method,
+        "text": missed.text,
+    }
+
+
+def _search(pack: Pack) -> dict[str, object]:
+    """How many places there are to look at again, by what and by why."""
+    search = pack.search
+    return {
+        "all": len(search),
+        "by_leg": _tally(search["leg"]),
+        "by_what": _tally(search["what"]),
+        "by_why": _tally(search["why"]),
+    }
+
+
 def _tally(values: Iterable[object]) -> dict[str, int]:
     return dict(Counter(str(value) for value in values))
 
@@ -272,6 +371,11 @@ def report_text(pack: Pack) -> str:
         "drives": [_drive(drive) for drive in pack.drives],
         "coverage": _looks(pack),
         "poorly_looked_at": _poorly(pack),
+        "evidence": _evidence(pack),
+        "lateness": [_late(one) for one in pack.lateness],
+        "shifts": [_shift(one) for one in pack.shifts],
+        "missed": [_missed(one) for one in pack.missed],
+        "search": _search(pack),
         "counts": _counts(pack),
         "defaults": dataclasses.asdict(settings.defaults),
         "findings": [dataclasses.asdict(item) for item in sorted(pack.findings, key=_rank)],

@@ -1,602 +1,306 @@
-// Draws the layers, the list and the popups from the page's data.  Every text goes in as
-// textContent: nothing that a person typed is ever read as markup.
+// Wires the page: what is chosen, what is shown, day and night, tiles, printing.
 "use strict";
 
 (() => {
-  const data = JSON.parse(document.getElementById("data").textContent);
+  const { button, count, joined, make } = BOXES;
   const map = map_job;
   const byId = (id) => document.getElementById(id);
+  const root = document.documentElement;
 
-  function make(name, className, text) {
-    const element = document.createElement(name);
-    if (className) {
-      element.className = className;
-    }
-    if (text !== undefined) {
-      element.textContent = text;
-    }
-    return element;
-  }
+  const NEAR_ZOOM = 18;
+  const FIT = {
+    paddingTopLeft: [64, 48], paddingBottomRight: [64, 68], maxZoom: NEAR_ZOOM, animate: false,
+  };
+  const ALL = new Set(JOB.things);
+
+  const layers = {
+    drives: true, lanes: true, passes: true, landmarks: true, poor: true, unsorted: true, look: false,
+  };
+  let chosen = null;
+  let place = null;
+  // A leg or a sort narrows map and list; a search narrows the list alone, so that nothing beside
+  // what was looked for is hidden on the map.
+  let drawn = ALL;
+  let listed = ALL;
+  let answer = null;
+  let printing = false;
 
   // --- head -------------------------------------------------------------------------------
 
-  const { job } = data;
+  const { job } = JOB;
   byId("job").textContent = job.name;
-  byId("issue").textContent = [
-    job.number, `revision ${job.revision}`, job.date, `${data.things.length} things`,
-  ].filter(Boolean).join(" \u00b7 ");
-  if (!data.draft.length) {
+  byId("issue").textContent = joined(
+    " \u00b7 ", job.number, `revision ${job.revision}`, job.shift,
+    count(JOB.things.length, "thing"),
+  );
+  byId("credits").textContent = JOB.credits.length ? `Street names: ${JOB.credits.join("; ")}` : "";
+  if (!JOB.draft.length) {
     document.body.classList.remove("draft");
     byId("banner").remove();
   }
 
-  // --- lines ------------------------------------------------------------------------------
+  // --- drawing ----------------------------------------------------------------------------
 
-  function unpacked(steps) {
-    const points = [];
-    let lat = 0;
-    let lon = 0;
-    for (let i = 0; i < steps.length; i += 2) {
-      lat += steps[i];
-      lon += steps[i + 1];
-      points.push([lat / 1e6, lon / 1e6]);
-    }
-    return points;
-  }
-
-  function line(points, style) {
-    L.polyline(points, { interactive: false, ...style }).addTo(map);
-  }
-
-  line(data.drives.map(unpacked), { color: "#8a8a8a", weight: 1, opacity: 0.6 });
-  for (const leg of data.legs) {
-    line(unpacked(leg.line), { color: "#000000", weight: 2, dashArray: leg.path_driven ? "8 5" : null });
-    line(unpacked(leg.cut), { color: "#000000", weight: 9, opacity: 0.25, lineCap: "butt" });
-  }
-  for (const thing of data.things.filter((item) => item.span.length)) {
-    line(unpacked(thing.span), { color: "#000000", weight: 5, lineCap: "butt" });
-  }
-
-  // --- what was poorly looked at: a striped band beside the line, whatever the scale ------------
-
-  const bands = L.layerGroup().addTo(map);
-  const BESIDE_PX = 11;
-  const BAND_STEP_PX = 8;
-  const TOUCH_PX = 44;
-
-  // Points of the screen, no two nearer than a step but for the ends.
-  function thinned(points) {
-    const [first, ...rest] = points;
-    const kept = [first];
-    rest.forEach((point, i) => {
-      if (i === rest.length - 1 || point.distanceTo(kept[kept.length - 1]) >= BAND_STEP_PX) {
-        kept.push(point);
-      }
-    });
-    return kept;
-  }
-
-  // The line moved to its right by a width on the screen.
-  function beside(latLngs) {
-    const points = thinned(latLngs.map((at) => map.project(at)));
-    return points.map((point, i) => {
-      const ahead = points[Math.min(i + 1, points.length - 1)];
-      const way = ahead.subtract(points[Math.max(i - 1, 0)]);
-      const size = Math.hypot(way.x, way.y) || 1;
-      const right = L.point(-way.y, way.x).multiplyBy(BESIDE_PX / size);
-      return map.unproject(point.add(right));
-    });
-  }
-
-  function poorSaid(stretch) {
-    const box = make("div", "said");
-    box.append(make("h3", "", "Poorly looked at"), make("p", "station", stretch.stretch));
-    box.append(make("p", "", stretch.why));
-    return box;
-  }
-
-  function drawBands() {
-    bands.clearLayers();
-    for (const stretch of data.poor) {
-      const path = beside(unpacked(stretch.span));
-      const style = { color: "#000000", weight: 9, dashArray: "3 5", lineCap: "butt" };
-      L.polyline(path, { interactive: false, ...style }).addTo(bands);
-      L.polyline(path, { weight: TOUCH_PX, opacity: 0 })
-        .on("click", (event) => popup(event.latlng, poorSaid(stretch)))
-        .addTo(bands);
-    }
-  }
-
-  // --- signs on the map, thinned so that letters stay readable ------------------------------
-
-  const signs = L.layerGroup().addTo(map);
-  const marks = data.unsorted.filter((mark) => mark.at.length);
-  let chosen = null;
-
-  // Ticks at 1, 2, 4, 10, ... times the step, whichever keeps them this far apart.
-  const TICK_APART_PX = 110;
-  const TICK_EVERY = [1, 2, 4, 10, 20, 40, 100, 200, 400, 1000];
-  const GROUP_X_PX = 44;
-  const GROUP_Y_PX = 52;
-
-  function metresPerPixel() {
+  function popup(at, content) {
     const size = map.getSize();
-    const left = map.containerPointToLatLng([0, size.y / 2]);
-    const right = map.containerPointToLatLng([100, size.y / 2]);
-    return map.distance(left, right) / 100;
-  }
-
-  function icon(content, className, width, height) {
-    return L.divIcon({ html: content, className, iconSize: [width, height] });
-  }
-
-  // Where the words of a place may stand: beside the line, first on its left looking up-station,
-  // and the words of a limit also outside the cut.
-  function besides(place) {
-    const lines = [place.text, place.zero].filter(Boolean);
-    const width = Math.max(...lines.map((words) => words.length)) * 6.8 + 10;
-    const height = lines.length * 15 + 4;
-    const at = map.latLngToLayerPoint(place.at);
-    return [-90, 90, ...place.outward].map((turn) => {
-      const angle = ((place.bearing + turn) * Math.PI) / 180;
-      const [east, south] = [Math.sin(angle), -Math.cos(angle)];
-      const away = 14 + (Math.abs(east) * width + Math.abs(south) * height) / 2;
-      const [x, y] = [east * away, south * away];
-      return {
-        x, y, left: at.x + x - width / 2, right: at.x + x + width / 2,
-        top: at.y + y - height / 2, bottom: at.y + y + height / 2,
-      };
+    map.openPopup(content, at, {
+      offset: [0, -16], maxWidth: Math.min(320, size.x - 142), minWidth: 180,
+      maxHeight: Math.max(140, size.y - 140), autoPanPaddingTopLeft: [66, byId("partly").hidden ? 12 : 44],
+      autoPanPaddingBottomRight: [54, 84],
     });
   }
 
-  const apart = (a, b) =>
-    a.right < b.left || b.right < a.left || a.bottom < b.top || b.bottom < a.top;
-
-  function station(place, className, taken) {
-    const edge = map.containerPointToLayerPoint([0, 0]);
-    const { x: width, y: height } = map.getSize();
-    const inside = (box) => box.left > edge.x && box.right < edge.x + width
-      && box.top > edge.y && box.bottom < edge.y + height;
-    const free = besides(place)
-      .find((box) => inside(box) && taken.every((other) => apart(box, other)));
-    const box = make("div", "across");
-    const bar = make("span", "bar");
-    bar.style.transform = `rotate(${place.bearing}deg)`;
-    box.append(bar);
-    if (free) {
-      const words = make("span", "words", [place.text, place.zero].filter(Boolean).join("\n"));
-      words.style.transform = `translate(-50%, -50%) translate(${free.x}px, ${free.y}px)`;
-      box.append(words);
-      taken.push(free);
-    }
-    L.marker(place.at, {
-      icon: icon(box, className, 0, 0), interactive: false, keyboard: false, zIndexOffset: -2000,
-    }).addTo(signs);
+  // Whatever moves the map has it drawn again.
+  function near(at) {
+    openMap();
+    map.setView(at, Math.max(map.getZoom(), NEAR_ZOOM), { animate: false });
   }
 
-  function drawStations(view, taken) {
-    const perPixel = metresPerPixel();
-    data.legs.flatMap((leg) => leg.limits)
-      .forEach((limit) => station(limit, "limit", taken));
-    for (const leg of data.legs) {
-      const every = TICK_EVERY.find((n) => (n * leg.tick_m) / perPixel >= TICK_APART_PX) || 1000;
-      leg.ticks
-        .filter((tick) => tick.count % every === 0 && view.contains(tick.at))
-        .forEach((tick) => station(tick, "tick", taken));
-    }
+  const onPoor = (stretch, at) => popup(at, BOXES.poor(stretch));
+  const onUnsorted = (mark) => popup(mark.at, BOXES.unsorted(mark));
+  const onLook = (one) => popup(one.at, BOXES.look(one));
+
+  // A round length that fits, in feet or metres.
+  function drawScale() {
+    const us = job.units === "us";
+    const perPixel = LINES.metresPerPixel() / (us ? 0.3048 : 1);
+    const most = perPixel * 110;
+    const power = 10 ** Math.floor(Math.log10(most));
+    const length = [5, 2, 1].map((n) => n * power).find((n) => n <= most);
+    byId("scale").style.width = `${length / perPixel}px`;
+    byId("scale").textContent = `${length.toLocaleString("en-US")} ${us ? "ft" : "m"}`;
   }
 
-  // Things that would overlap on the screen stand under one sign; the first of them by weight is
-  // shown, so that a stop is never hidden under something milder.
-  function grouped(view) {
-    const shown = data.things
-      .map((thing, order) => ({ thing, order }))
-      .filter(({ thing }) => view.contains(thing.at))
-      .sort((a, b) => weight(b.thing) - weight(a.thing) || a.order - b.order);
-    const cells = new Map();
-    const groups = [];
-    for (const { thing } of shown) {
-      const point = map.latLngToLayerPoint(thing.at);
-      const group = near(cells, point);
-      if (group) {
-        group.things.push(thing);
-        continue;
-      }
-      const made = { point, things: [thing] };
-      groups.push(made);
-      const key = cell(point, 0, 0);
-      cells.set(key, (cells.get(key) || []).concat(made));
-    }
-    return groups;
-  }
-
-  function weight(thing) {
-    return (thing === chosen ? 2 : 0) + (thing.ringed ? 1 : 0);
-  }
-
-  function cell(point, dx, dy) {
-    return `${Math.floor(point.x / GROUP_X_PX) + dx} ${Math.floor(point.y / GROUP_Y_PX) + dy}`;
-  }
-
-  function near(cells, point) {
-    for (let dx = -1; dx <= 1; dx += 1) {
-      for (let dy = -1; dy <= 1; dy += 1) {
-        for (const group of cells.get(cell(point, dx, dy)) || []) {
-          const apartX = Math.abs(group.point.x - point.x);
-          const apartY = Math.abs(group.point.y - point.y);
-          if (apartX < GROUP_X_PX && apartY < GROUP_Y_PX) {
-            return group;
-          }
-        }
-      }
-    }
-    return null;
-  }
-
-  function drawGroup({ things }) {
-    const [first] = things;
-    const box = make("div", first === chosen ? "sign chosen" : "sign");
-    box.append(SIGNS.sign(first), make("span", "no", first.no));
-    if (things.length > 1) {
-      const stop = things.slice(1).some((thing) => thing.ringed);
-      box.append(make("span", stop ? "more stop" : "more", `+${things.length - 1}`));
-    }
-    const marker = L.marker(first.at, {
-      icon: icon(box, "", SIGNS.SIZE, SIGNS.SIZE), keyboard: false, riseOnHover: true,
-      zIndexOffset: weight(first) * 500,
+  function draw() {
+    LINES.drawScaled(layers, onPoor);
+    LABELS.draw({
+      things: printing ? ALL : drawn, chosen, place, layers, onLook, onUnsorted, onThings: open,
+      onThing: (thing) => choose(thing, "map"),
     });
-    marker.on("click", () => (things.length > 1 ? open(things) : choose(first, "map")));
-    marker.addTo(signs);
+    drawScale();
+  }
+
+  function redraw() {
+    LINES.drawFixed(layers);
+    draw();
   }
 
   // A few things under one sign are offered by name; many are spread out by going nearer.
   function open(things) {
     const bounds = L.latLngBounds(things.map((thing) => thing.at));
-    if (things.length > 6 && map.getBoundsZoom(bounds) > map.getZoom()) {
-      map.fitBounds(bounds, { padding: [40, 60], maxZoom: 20 });
+    if (things.length > LABELS.MANY && map.getBoundsZoom(bounds) > map.getZoom()) {
+      map.fitBounds(bounds, { padding: [40, 60], maxZoom: 20, animate: false });
       return;
     }
     const box = make("div", "said");
     box.append(make("h3", "", `${things.length} things here`));
-    for (const thing of [...things].sort((a, b) => data.things.indexOf(a) - data.things.indexOf(b))) {
-      const button = make("button", "pick", `${thing.no} ${thing.what}`);
-      button.type = "button";
-      button.addEventListener("click", () => choose(thing, "map"));
-      box.append(button);
+    for (const thing of [...things].sort((a, b) => a.order - b.order)) {
+      box.append(button("pick", `${thing.no} ${thing.what}`, () => choose(thing, "map")));
     }
     popup(things[0].at, box);
   }
 
-  function drawUnsorted(view) {
-    for (const mark of marks.filter((item) => view.contains(item.at))) {
-      const marker = L.marker(mark.at, {
-        icon: icon(make("div", "unsorted", "?"), "", 44, 44), keyboard: false, zIndexOffset: -1000,
-      });
-      marker.on("click", () => popup(mark.at, unsortedSaid(mark)));
-      marker.addTo(signs);
-    }
-  }
-
-  function draw() {
-    const view = map.getBounds().pad(0.1);
-    signs.clearLayers();
-    drawBands();
-    const groups = grouped(view);
-    const taken = groups.map(({ point: { x, y } }) => (
-      { left: x - 26, right: x + 26, top: y - 26, bottom: y + 40 }
-    ));
-    drawStations(view, taken);
-    drawUnsorted(view);
-    groups.forEach(drawGroup);
-  }
-
-  // --- what the sheet says about a thing ----------------------------------------------------
-
-  function count(n, word, words = `${word}s`) {
-    return `${n} ${n === 1 ? word : words}`;
-  }
-
-  function evidence(thing) {
-    return [
-      thing.seen ? `seen ${count(thing.seen, "time")}` : "",
-      count(thing.marks, "mark"),
-      count(thing.records, "record"),
-    ].filter(Boolean).join(", ");
-  }
-
-  function terms(box, pairs) {
-    const list = make("dl");
-    for (const [term, text] of pairs.filter((pair) => pair[1])) {
-      list.append(make("dt", "", term), make("dd", "", text));
-    }
-    box.append(list);
-  }
-
-  function said(thing) {
-    const box = make("div", thing.struck ? "said struck" : "said");
-    box.append(make("h3", "", `${thing.no} ${thing.what}`));
-    box.append(make("p", "station", [thing.station, thing.zero, thing.pm].filter(Boolean).join(" ")));
-    box.append(make("p", "do", thing.do));
-    terms(box, [
-      ["who", thing.who],
-      ["proposed", thing.proposed],
-      ["decided by", thing.decided_by],
-      ["where", thing.where],
-      ["reference", thing.reference],
-      ["stretch", thing.stretch],
-      ["height", thing.height],
-      ["doubt", thing.doubt],
-      ["status", thing.status],
-      ["note", thing.note],
-      ["evidence", evidence(thing)],
-    ]);
-    return box;
-  }
-
-  function unsortedSaid(mark) {
-    const box = make("div", "said");
-    box.append(make("h3", "", mark.words || "(no words)"), make("p", "do", "SORT BEFORE ISSUE"));
-    terms(box, [["why", mark.why], ["looks like", mark.looks_like], ["from", mark.source]]);
-    return box;
-  }
-
-  function popup(at, content) {
-    const size = map.getSize();
-    map.openPopup(content, at, {
-      offset: [0, -16], maxWidth: Math.min(300, size.x - 60), minWidth: 180,
-      maxHeight: Math.max(140, size.y - 90), autoPanPadding: [12, 12],
-    });
-  }
-
-  // --- list ---------------------------------------------------------------------------------
-
-  const buttons = new Map();
-  const things = new Map();
-
-  const joined = (...parts) => parts.filter(Boolean).join("; ");
-
-  function column(parts) {
-    const box = make("span", "column");
-    box.append(...parts.filter(Boolean));
-    return box;
-  }
-
-  function row(thing) {
-    const button = make("button", thing.struck ? "row struck" : "row");
-    button.type = "button";
-    button.tabIndex = -1;
-    button.dataset.id = thing.id;
-    const head = make("span", "line");
-    head.append(make("span", "no", thing.no), make("span", "station", thing.station));
-    head.append(make("span", "pm", thing.pm), make("span", "doubt", thing.doubt ? "?" : ""));
-    button.append(
-      column([head, thing.zero && make("span", "small", thing.zero)]),
-      column([
-        make("span", "what", thing.what),
-        make("span", "small", joined(
-          thing.where, thing.stretch, thing.height && `height ${thing.height}`,
-        )),
-      ]),
-      column([
-        make("span", thing.ringed ? "do boxed" : "do", thing.do),
-        thing.who && make("span", "small", thing.who),
-      ]),
-      column([
-        make("span", "small", joined(thing.status, thing.doubt && `doubt: ${thing.doubt}`)),
-        thing.note && make("span", "note", thing.note),
-      ]),
-    );
-    button.addEventListener("click", () => choose(thing, "list"));
-    buttons.set(thing, button);
-    things.set(button, thing);
-    return button;
-  }
-
-  for (const leg of data.legs) {
-    const section = make("section", "leg");
-    section.append(make("h2", "", `${leg.code}  ${leg.name}`));
-    section.append(
-      make("p", "small", `Cut from ${leg.cut_from} to ${leg.cut_to}. `
-        + `Line ${leg.length}, looking ahead on stationing.`),
-    );
-    if (leg.path_driven) {
-      section.append(make("p", "small strong", "Path driven, not plan centerline."));
-    }
-    if (leg.designed) {
-      section.append(make("p", "small", "Designed alignment: stations keep the plan's lengths."));
-    }
-    const poor = data.poor.filter((stretch) => stretch.leg === leg.code).length;
-    if (poor) {
-      const many = count(poor, "stretch", "stretches");
-      section.append(make("p", "small strong", `Poorly looked at: ${many}, after the list.`));
-    }
-    const list = make("ol");
-    for (const thing of data.things.filter((item) => item.leg === leg.code)) {
-      const item = make("li");
-      item.append(row(thing));
-      list.append(item);
-    }
-    section.append(list);
-    byId("list").append(section);
-  }
-
-  const order = data.things.map((thing) => buttons.get(thing));
-  const visible = () => order.filter((button) => !button.parentElement.hidden);
-
-  function stay(button) {
-    order.forEach((other) => { other.tabIndex = -1; });
-    if (button) {
-      button.tabIndex = 0;
-    }
-  }
+  // --- choosing ---------------------------------------------------------------------------
 
   function choose(thing, from) {
-    if (chosen) {
-      buttons.get(chosen).removeAttribute("aria-current");
+    if (!drawn.has(thing)) {
+      showAll();
+    } else if (!listed.has(thing)) {
+      byId("find").value = "";
+      show();
     }
+    LIST.choose(thing, chosen, from !== "list");
     chosen = thing;
-    const button = buttons.get(thing);
-    if (button.parentElement.hidden) {
-      clearSearch();
-    }
-    button.setAttribute("aria-current", "true");
-    stay(button);
-    if (from === "list") {
-      map.setView(thing.at, Math.max(map.getZoom(), 18), { animate: false });
+    if (from === "map") {
+      draw();
     } else {
-      button.scrollIntoView({ block: "nearest" });
+      near(thing.at);
+    }
+    popup(thing.at, BOXES.thing(thing));
+  }
+
+  function goTo(one) {
+    place = one;
+    near(one.at);
+    popup(one.at, BOXES.place(one, (thing) => choose(thing, "place")));
+  }
+
+  // --- what is shown: search, leg, and what it is ---------------------------------------------
+
+  const ONLY = [
+    ["", "everything"],
+    ["stop undecided", "every STOP"],
+    ["undecided", "not decided"],
+    ["doubt", "in doubt"],
+    ["hollow", "in a file, not seen"],
+    ["lowered", "lowered"],
+    ["struck", "gone"],
+  ];
+
+  const isOf = (thing, keys) => !keys || keys.split(" ").some((key) => thing[key]);
+
+  function option(value, words) {
+    const element = make("option", "", words);
+    element.value = value;
+    return element;
+  }
+
+  byId("leg").append(
+    option("", "all legs"),
+    ...JOB.legs.map((leg) => option(leg.code, `${leg.code} ${leg.name}`)),
+  );
+  byId("leg").hidden = JOB.legs.length < 2;
+  byId("only").append(...ONLY.map(([key, words]) => {
+    const many = JOB.things.filter((thing) => isOf(thing, key)).length;
+    return option(key, `${words} (${many})`);
+  }));
+
+  function said() {
+    if (answer && answer.places.length) {
+      return `${count(answer.places.length, "place")} on the line; the list goes to the nearest thing`;
+    }
+    return (answer && answer.nothing) || `${listed.size} of ${JOB.things.length} in the list`;
+  }
+
+  function offered() {
+    const places = answer ? answer.places : [];
+    byId("places").replaceChildren(...places.map((one) => {
+      const thing = JOB.nearest(one.leg, one.along);
+      const words = thing ? `nearest: ${thing.no}, ${BOXES.apart(thing.along, one.along)}` : "";
+      return button("pick", joined(" \u2013 ", one.label, words), () => goTo(one));
+    }));
+  }
+
+  // What is scrolled to must not lie under the search, which stays at the top.
+  function clear() {
+    byId("side").style.scrollPaddingTop = `${byId("finder").offsetHeight}px`;
+  }
+
+  function show() {
+    const text = byId("find").value.trim();
+    const [leg, only] = [byId("leg").value, byId("only").value];
+    answer = text ? FINDER.ask(text) : null;
+    place = null;
+    drawn = new Set(JOB.things.filter((thing) => (
+      (!leg || thing.leg === leg) && isOf(thing, only)
+    )));
+    const asked = answer && !answer.places.length ? answer.things : JOB.things;
+    listed = new Set(asked.filter((thing) => drawn.has(thing)));
+    byId("found").textContent = text || leg || only ? said() : "";
+    byId("all").hidden = !(text || leg || only);
+    byId("partly").hidden = !(leg || only);
+    byId("partly").textContent = `Only ${drawn.size} of ${JOB.things.length} drawn`;
+    map.closePopup();
+    offered();
+    clear();
+    LIST.show(listed);
+    if (answer && answer.places.length) {
+      LIST.goTo(answer.things.find((thing) => listed.has(thing)));
     }
     draw();
-    popup(thing.at, said(thing));
   }
 
-  byId("list").addEventListener("keydown", (event) => {
-    const rows = visible();
-    const at = rows.indexOf(document.activeElement);
-    const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: rows.length - 1 }[event.key];
-    if (at < 0 || to === undefined) {
-      return;
-    }
-    event.preventDefault();
-    const button = rows[Math.min(Math.max(to, 0), rows.length - 1)];
-    stay(button);
-    button.focus();
-  });
-
-  // --- search by number or station ----------------------------------------------------------
-
-  const plain = (text) => text.toLowerCase().replace(/[\s-]/g, "");
-
-  function stationNumber(text) {
-    const match = /^(-?\d+)\+(\d+(?:\.\d+)?)$/.exec(text.trim());
-    return match ? Number(match[1] + match[2]) : NaN;
+  function showAll() {
+    ["find", "leg", "only"].forEach((id) => { byId(id).value = ""; });
+    show();
   }
 
-  function nearest(wanted) {
-    return data.legs.flatMap((leg) => {
-      const here = data.things.filter((thing) => thing.leg === leg.code);
-      const far = (thing) => Math.abs(stationNumber(thing.station) - wanted);
-      return here.sort((a, b) => far(a) - far(b)).slice(0, 1);
-    });
-  }
-
-  function found(text) {
-    const asked = plain(text);
-    const hits = data.things.filter(
-      (thing) => plain(thing.no).startsWith(asked) || plain(thing.station).startsWith(asked),
-    );
-    const wanted = stationNumber(text);
-    if (hits.length || Number.isNaN(wanted)) {
-      return [hits, `${hits.length} of ${data.things.length} shown`];
-    }
-    return [nearest(wanted), `nothing listed at ${text.trim()}; the nearest of each leg is shown`];
-  }
-
-  function search() {
-    const text = byId("find").value;
-    const [hits, message] = text.trim() ? found(text) : [data.things, ""];
-    const kept = new Set(hits);
-    data.things.forEach((thing) => { buttons.get(thing).parentElement.hidden = !kept.has(thing); });
-    byId("found").textContent = message;
-    stay(visible()[0]);
-  }
-
-  function clearSearch() {
-    byId("find").value = "";
-    search();
-  }
-
-  byId("find").addEventListener("input", search);
+  byId("find").addEventListener("input", show);
   byId("find").addEventListener("keydown", (event) => {
-    const [first] = visible();
-    if (first && event.key === "Enter") {
-      choose(things.get(first), "list");
-    } else if (first && event.key === "ArrowDown") {
+    if (event.key === "ArrowDown" && LIST.first()) {
       event.preventDefault();
-      first.focus();
+      LIST.focus(LIST.first());
+    } else if (event.key === "Enter" && answer && answer.places.length) {
+      goTo(answer.places[0]);
+    } else if (event.key === "Enter" && LIST.first()) {
+      choose(answer && listed.has(answer.exact) ? answer.exact : LIST.first(), "find");
+    }
+  });
+  byId("leg").addEventListener("change", show);
+  byId("only").addEventListener("change", show);
+  byId("all").addEventListener("click", () => {
+    showAll();
+    byId("find").focus();
+  });
+
+  document.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && byId("map_job").querySelector(".leaflet-popup")) {
+      const inside = byId("map_job").contains(document.activeElement);
+      map.closePopup();
+      if (inside) {
+        LIST.focus(chosen);
+      }
     }
   });
 
-  // --- what is left, legend, print ------------------------------------------------------------
+  // --- layers and legend ------------------------------------------------------------------
 
-  function end(title, items) {
-    if (!items.length) {
+  function layer(key, words, known) {
+    if (!known) {
       return;
     }
-    const section = make("section", "end");
-    const list = make("ul");
-    section.append(make("h2", "", `${title} (${items.length})`), list);
-    for (const item of items) {
-      const entry = make("li");
-      entry.append(item);
-      list.append(entry);
-    }
-    byId("rest").append(section);
-  }
-
-  function unsortedEntry(mark) {
-    const entry = make(mark.at.length ? "button" : "div", "row");
-    entry.append(make("span", "what", mark.words || "(no words)"), make("span", "small", mark.why));
-    if (mark.looks_like) {
-      entry.append(make("span", "small", `looks like ${mark.looks_like}`));
-    }
-    entry.append(make("span", "small", mark.source));
-    if (mark.at.length) {
-      entry.type = "button";
-      entry.addEventListener("click", () => {
-        map.setView(mark.at, Math.max(map.getZoom(), 18), { animate: false });
-        popup(mark.at, unsortedSaid(mark));
-      });
-    }
-    return entry;
-  }
-
-  function poorEntry(stretch) {
-    const entry = make("button", "row");
-    entry.type = "button";
-    entry.append(
-      make("span", "what", `${stretch.leg} ${stretch.stretch}`), make("span", "small", stretch.why),
-    );
-    entry.addEventListener("click", () => {
-      const bounds = L.latLngBounds(unpacked(stretch.span));
-      map.fitBounds(bounds, { padding: [64, 44], maxZoom: 18, animate: false });
-      popup(stretch.at, poorSaid(stretch));
+    const label = make("label");
+    const box = make("input");
+    box.type = "checkbox";
+    box.checked = layers[key];
+    box.addEventListener("change", () => {
+      layers[key] = box.checked;
+      byId("lookend")?.toggleAttribute("hidden", !layers.look);
+      redraw();
     });
-    return entry;
+    label.append(box, make("span", "", words));
+    byId("layers").append(label);
   }
 
-  const text = (parts) => make("p", "", parts.filter(Boolean).join(": "));
-  end("Poorly looked at", data.poor.map(poorEntry));
-  end("Sort before issue", data.unsorted.map(unsortedEntry));
-  end("Not on the list", data.elsewhere.map((item) => text([item.name, item.why, item.source])));
-  end("Numbers no longer alone", data.withdrawn.map((item) => text([item.no, item.why])));
-  end("Why this is a draft", data.draft.map((reason) => text([reason])));
-
-  function legendRow(thing, words) {
-    const entry = make("div", "legend");
-    entry.append(SIGNS.sign({ group: 0, code: "", colour: "", ...thing }), make("span", "", words));
+  function sample(thing, words) {
+    const entry = make("div", "sample");
+    const sign = SIGNS.sign({ group: 0, code: "", colour: "", ...thing });
+    entry.append(sign, make("span", "", words));
     byId("signs").append(entry);
   }
 
-  data.groups.forEach((group, i) => legendRow({ group: i }, group));
-  legendRow({ ringed: true }, "ringed: STOP, or NOT DECIDED");
-  legendRow({ hollow: true }, "hollow: in a file, not seen");
-  legendRow({ broken: true }, "broken outline: lane not sure");
-  legendRow({ struck: true }, "struck through: gone");
-  for (const colour of Object.keys(SIGNS.COLOURS)) {
-    if (data.things.some((thing) => thing.colour === colour)) {
-      legendRow({ colour }, `${colour} band: ${SIGNS.OWNERS[colour]}`);
-    }
+  function stroke(className, words) {
+    const entry = make("div", "sample");
+    entry.append(make("i", className), make("span", "", words));
+    byId("signs").append(entry);
   }
-  byId("signs").append(
-    make("p", "small", "+3 beside a sign: three more things under it; white on black: a STOP or NOT DECIDED "
-      + "among them. Dotted ?: sort before issue. "
-      + "Grey band: the cut. Thin grey lines: drives. Dashed line: path driven, not plan centerline. "
-      + "Striped band beside the line: poorly looked at."),
-  );
+
+  function buildLegend() {
+    layer("drives", "drives, thin grey lines", JOB.drives.length);
+    layer("lanes", "lanes, when near", true);
+    layer("passes", "passes, thin outlines; names when near", JOB.passes.length);
+    layer("landmarks", "cross streets", JOB.legs.some((leg) => leg.landmarks.length));
+    layer("poor", "poorly looked at", JOB.poor.length);
+    layer("unsorted", "sort before issue", JOB.unsorted.length);
+    layer("look", "look here again, for who goes out", JOB.look.length);
+    JOB.groups.forEach((group, i) => sample({ group: i }, group));
+    sample({ ringed: true }, "ringed: STOP, or NOT DECIDED");
+    sample({ hollow: true }, "hollow: in a file, not seen");
+    sample({ broken: true }, "broken outline: lane not sure");
+    sample({ lowered: true }, "arrow down: lowered, still there");
+    sample({ struck: true }, "struck through: gone");
+    for (const colour of Object.keys(SIGNS.COLOURS)) {
+      if (JOB.things.some((thing) => thing.colour === colour)) {
+        sample({ colour }, `${colour} band: ${SIGNS.OWNERS[colour]}`);
+      }
+    }
+    stroke("cut", "grey band: the cut, from its begin to its end");
+    if (JOB.legs.some((leg) => leg.path_driven)) {
+      stroke("dashed", "dashed line: path driven, not plan centerline");
+    }
+    stroke("striped", "striped band beside the line: poorly looked at");
+    byId("signs").append(make(
+      "p", "small", "+3 beside a sign: three more things under it, dots where they are. A plate counts the "
+      + "things under it, and the STOP and NOT DECIDED among them. White on black: one is. Dotted ?: "
+      + "sort before issue. Lanes are drawn as the job gives their width and number; nobody measured "
+      + "them.",
+    ));
+  }
+
+  // --- the whole job, more list, day and night, tiles ---------------------------------------------
 
   function whole() {
-    map.fitBounds(data.bounds, { padding: [64, 44], maxZoom: 18, animate: false });
+    map.fitBounds(JOB.bounds, FIT);
   }
 
   byId("whole").addEventListener("click", () => {
@@ -604,26 +308,107 @@
     whole();
   });
 
-  let kept = null;
-  window.addEventListener("beforeprint", () => {
-    kept = { at: map.getCenter(), zoom: map.getZoom(), legend: byId("legend").open };
-    map.closePopup();
-    clearSearch();
-    document.body.classList.add("printing");
-    byId("legend").open = true;
+  function split(listy) {
+    document.body.classList.toggle("listy", listy);
+    byId("split").textContent = listy ? "More map" : "More list";
     map.invalidateSize({ animate: false });
-    whole();
     draw();
+  }
+
+  function openMap() {
+    if (document.body.classList.contains("listy")) {
+      split(false);
+    }
+  }
+
+  byId("split").addEventListener("click", () => (
+    split(!document.body.classList.contains("listy"))
+  ));
+
+  const dark = matchMedia("(prefers-color-scheme: dark)");
+
+  function light(which) {
+    root.dataset.light = which;
+    byId("light").textContent = which === "night" ? "Day" : "Night";
+  }
+
+  const byDevice = () => {
+    light(dark.matches ? "night" : "day");
+    redraw();
+  };
+  byId("light").addEventListener("click", () => {
+    dark.removeEventListener("change", byDevice);
+    light(root.dataset.light === "night" ? "day" : "night");
+    redraw();
+  });
+  dark.addEventListener("change", byDevice);
+
+  // Tiles are asked for only where there is a network; nothing waits for them.
+  function addTiles({ address, credit }) {
+    // Most sources have tiles down to zoom 18; nearer than that they are enlarged.
+    const tiles = L.tileLayer(address, { maxNativeZoom: 18, maxZoom: map.getMaxZoom() });
+    const add = () => {
+      tiles.addTo(map);
+      byId("credit").textContent = credit;
+    };
+    if (navigator.onLine) {
+      add();
+    }
+    window.addEventListener("online", add);
+    window.addEventListener("offline", () => {
+      tiles.remove();
+      byId("credit").textContent = "";
+    });
+  }
+
+  // --- print: the whole job on white, whatever was shown ------------------------------------------
+
+  let before = null;
+  function print(on) {
+    printing = on;
+    document.body.classList.toggle("printing", on);
+    root.dataset.light = on ? "day" : before.light;
+    byId("legend").open = on || before.legend;
+    LINES.draftFor(on);
+    LIST.show(on ? ALL : listed);
+    map.invalidateSize({ animate: false });
+  }
+
+  window.addEventListener("beforeprint", () => {
+    before = {
+      at: map.getCenter(), zoom: map.getZoom(), legend: byId("legend").open,
+      light: root.dataset.light,
+    };
+    map.closePopup();
+    print(true);
+    LINES.drawFixed(layers);
+    whole();
   });
   window.addEventListener("afterprint", () => {
-    document.body.classList.remove("printing");
-    byId("legend").open = kept.legend;
-    map.invalidateSize({ animate: false });
-    map.setView(kept.at, kept.zoom, { animate: false });
+    print(false);
+    LINES.drawFixed(layers);
+    map.setView(before.at, before.zoom, { animate: false });
   });
 
+  LIST.build((thing) => choose(thing, "list"));
+  LIST.buildRest({
+    onPoor: (stretch) => {
+      openMap();
+      map.fitBounds(L.latLngBounds(stretch.span), FIT);
+      onPoor(stretch, stretch.at);
+    },
+    onLook: (one) => { near(one.at); onLook(one); },
+    onUnsorted: (mark) => { near(mark.at); onUnsorted(mark); },
+  });
+  byId("lookend")?.setAttribute("hidden", "");
+  buildLegend();
+  light(dark.matches ? "night" : "day");
+  if (JOB.tiles) {
+    addTiles(JOB.tiles);
+  }
+  LINES.drawFixed(layers);
   map.on("moveend", draw);
-  stay(order[0]);
   whole();
-  draw();
+  clear();
+  performance.mark("drawn");
 })();

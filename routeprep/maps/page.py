@@ -1,7 +1,7 @@
 """The map as one self-contained html page.
 
 In goes a ``Pack``, out comes the page: folium composes the map and its start, Leaflet and our
-script stand inside, and the pack's data is text that only our script reads.
+scripts stand inside, and the pack's data is text that only our scripts read.
 
 folium compiles what it composes again as a template, so no outside text ever enters it: it is
 given none, and the data is put into the finished page.
@@ -12,14 +12,16 @@ import hashlib
 import html
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from importlib import metadata, resources
 
 import folium
 from branca.element import Figure
 from folium.template import Template
 
+from routeprep.briefing import Tiles
 from routeprep.maps.payload import payload
+from routeprep.maps.tiles import tile_hosts
 from routeprep.shapes import Pack
 
 __all__ = ["render"]
@@ -27,8 +29,12 @@ __all__ = ["render"]
 # Beyond this a cover is larger than a thumb; Leaflet's scale, 0.03 m a pixel.
 _MOST_ZOOM = 22
 
+# Our scripts, each after those that it needs.
+_SCRIPTS = ("data", "symbols", "boxes", "lines", "labels", "finder", "list", "map")
+
 _SLOT = re.compile(r"<!--slot (\w+)-->")
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
+_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _JSON_TEXT = re.compile(r'"(?:[^"\\]|\\.)*"')
 _IMAGE = re.compile(r"^.*\burl\([^)]*\).*\n", re.MULTILINE)
 _SOURCE_MAP = re.compile(r"^//# sourceMappingURL=.*$", re.MULTILINE)
@@ -68,13 +74,17 @@ def _filled(page: str, parts: Mapping[str, str]) -> str:
     return _SLOT.sub(lambda match: parts.get(match[1], match[0]), page)
 
 
-def _policy(page: str) -> str:
-    """A Content-Security-Policy that lets these scripts run and nothing else load."""
-    hashes = [hashlib.sha256(script.encode()).digest() for script in _SCRIPT.findall(page)]
-    allowed = " ".join(f"'sha256-{base64.b64encode(item).decode()}'" for item in hashes)
+def _hashes(texts: Iterable[str]) -> str:
+    hashes = [hashlib.sha256(text.encode()).digest() for text in texts]
+    return " ".join(f"'sha256-{base64.b64encode(item).decode()}'" for item in hashes)
+
+
+def _policy(page: str, tiles: Tiles | None) -> str:
+    """A Content-Security-Policy: these scripts, these styles, tiles of this source, no more."""
+    images = ["data:", *(tile_hosts(tiles) if tiles else ())]
     return (
-        "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
-        f"style-src 'unsafe-inline'; script-src {allowed}"
+        f"default-src 'none'; base-uri 'none'; form-action 'none'; img-src {' '.join(images)}; "
+        f"style-src {_hashes(_STYLE.findall(page))}; script-src {_hashes(_SCRIPT.findall(page))}"
     )
 
 
@@ -83,26 +93,26 @@ def _assets() -> dict[str, str]:
     leaflet = resources.files("js_lib_leaflet") / "static" / "js_lib_leaflet"
     css = (leaflet / "leaflet.css").read_text(encoding="utf-8")
     js = (leaflet / "leaflet.js").read_text(encoding="utf-8")
+    scripts = [(ours / f"{name}.js").read_text(encoding="utf-8") for name in _SCRIPTS]
     licence = metadata.distribution("django-js-lib-leaflet").read_text("LICENSE") or ""
     return {
         "leaflet_css": _IMAGE.sub("", css),
         "leaflet_js": _SOURCE_MAP.sub("", js),
         "leaflet_licence": html.escape(licence.strip()),
         "map_css": (ours / "map.css").read_text(encoding="utf-8"),
-        "symbols_js": (ours / "symbols.js").read_text(encoding="utf-8"),
-        "map_js": (ours / "map.js").read_text(encoding="utf-8"),
+        "scripts": "\n".join(f"<script>{script}</script>" for script in scripts),
     }
 
 
 def _composed() -> str:
-    """The page as folium composes it: the map, its options and its scale bar.
+    """The page as folium composes it: the map and its options, lines on a canvas.
 
     Zoom is not animated: Leaflet lets a choice made during an animation go unheard.
     """
     template = resources.files("routeprep.maps").joinpath("frame.html").read_text("utf-8")
     shown = _Map(
         tiles=None,
-        control_scale=True,
+        prefer_canvas=True,
         attributionControl=False,
         fadeAnimation=False,
         zoomAnimation=False,
@@ -119,11 +129,16 @@ def render(pack: Pack) -> str:
 
     The same pack gives the same text.  Whatever a note holds is shown as it was typed and means
     nothing to the page.
+
+    Raises
+    ------
+    JobError
+        If the job names a source of tiles whose address cannot be one.
     """
     page = _filled(_composed(), _assets())
     title = f"{pack.settings.name}, revision {pack.settings.revision}: map"
     parts = {
-        "policy": _policy(page),
+        "policy": _policy(page, pack.settings.tiles),
         "title": html.escape(title),
         "data": _inert_json(payload(pack)),
     }

@@ -5,141 +5,69 @@ sheet prints them.  Nothing in it is markup.
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 import shapely
 
 from routeprep.coverage import poorly
-from routeprep.deciding import NOT_DECIDED
-from routeprep.geodesy import bearings_deg
 from routeprep.kinds import GROUPS, NO_THINGS, Kind
-from routeprep.lines import Centerline
 from routeprep.linewords import stretch_text
-from routeprep.listing import distance_text, rows
+from routeprep.listing import Row, rows_by_leg
+from routeprep.locating import place as located
+from routeprep.maps.roads import place, road, simplified, stretch, zero_text
+from routeprep.numbering import number_key
+from routeprep.outlines import outline_deg
+from routeprep.plans import Pass
+from routeprep.planwords import pass_text
 from routeprep.shapes import Leg, Pack
-from routeprep.stationing import number, stations_every, value_at
+from routeprep.stationing import number
 from routeprep.tables import rows_of
-from routeprep.wording import height_text, limits_text
+from routeprep.wording import height_text, shift_text
 
 __all__ = ["payload"]
-
-Floats = npt.NDArray[np.float64]
 
 # Groups that are drawn: all but those whose marks are no things in the road.
 _GROUPS = tuple(group for group in GROUPS if group not in NO_THINGS)
 
-# A tick at each of these station values: 500 ft or 100 m, as on the sheet's landmark rows.
-_TICK = {"ft": 500.0, "m": 100.0}
-
-# Lines are sent as whole micro-degrees (0.11 m), first the start, then the steps.
-_MICRO = 1e6
-
-# A line is drawn within this of its vertices, in degrees of some 111 km: 0.3 m for a
-# centerline, 1 m for a drive, which is drawn faintly.  Common practice, no source.
-_LINE_WITHIN_DEG = 0.3 / 111_000
+# Drives are drawn faintly, within this of their fixes, in degrees of some 111 km: 1 m.  Common
+# practice, no source.
 _DRIVE_WITHIN_DEG = 1.0 / 111_000
 
 # Drives are drawn with no more vertices than this, so that a phone keeps up; coarser if need be.
 _DRIVE_VERTICES = 20_000
 
+# Outlines of passes are drawn within this, in degrees of some 111 km: 0.1 m; their names may stand
+# at each multiple of the second value along [m].  Common practice, no source.
+_PASS_WITHIN_DEG = 0.1 / 111_000
+_NAME_EACH_M = 25.0
 
-def _packed(lon_deg: Floats, lat_deg: Floats) -> list[int]:
-    """Latitude and longitude by turns, whole micro-degrees: the start, then the steps."""
-    micro = np.rint(np.column_stack([lat_deg, lon_deg]) * _MICRO).astype(np.int64)
-    steps = np.diff(micro, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
-    return [int(step) for step in steps.ravel()]
+# Of what is left off the list for one reason, so many are named; the sheet's back pages name all.
+_NAMED = 100
 
-
-def _simplified(lines: list[shapely.LineString], within_deg: float) -> list[list[int]]:
-    drawn = shapely.simplify(lines, within_deg, preserve_topology=False)
-    return [_packed(*shapely.get_coordinates(line).T) for line in drawn]
+_SIDES = {"L": "left side", "R": "right side", "C": "on the line", "": ""}
 
 
-def _at(line: Centerline, along_m: Floats) -> tuple[Floats, Floats]:
-    """Longitudes and latitudes [deg] along the line [m], straight between its vertices."""
-    lon_deg = np.interp(along_m, line.along_m, line.lon_deg)
-    lat_deg = np.interp(along_m, line.along_m, line.lat_deg)
-    return lon_deg, lat_deg
-
-
-def _stretch(line: Centerline, from_m: float, to_m: float) -> list[int]:
-    """The part of a stretch that lies on the line; empty when none does."""
-    from_m, to_m = max(from_m, 0.0), min(to_m, line.length_m)
-    if from_m >= to_m:
-        return []
-    inside = (line.along_m > from_m) & (line.along_m < to_m)
-    ends_m = np.array([from_m, *line.along_m[inside], to_m])
-    lon_deg, lat_deg = _at(line, ends_m)
-    drawn = shapely.LineString(np.column_stack([lon_deg, lat_deg]))
-    return _simplified([drawn], _LINE_WITHIN_DEG)[0]
-
-
-def _sign(leg: Leg, along_m: float, text: str) -> dict[str, object]:
-    """A text at a place on the line [m], with the line's bearing there [deg]."""
-    line = leg.line
-    segment = int(np.searchsorted(line.along_m, along_m, side="right")) - 1
-    segment = min(max(segment, 0), len(line.along_m) - 2)
-    ends = slice(segment, segment + 2)
-    (lon_deg,), (lat_deg,) = _at(line, np.array([along_m]))
-    bearing_deg = float(bearings_deg(line.lon_deg[ends], line.lat_deg[ends])[0])
-    return {
-        "at": [round(float(lat_deg), 6), round(float(lon_deg), 6)],
-        "bearing": round(bearing_deg, 1),
-        "text": text,
-        "zero": f"from {leg.stationing.zero}" if leg.stationing.zero else "",
-        "outward": [],
-    }
-
-
-def _limits(leg: Leg) -> list[dict[str, object]]:
-    first, last = limits_text(leg)
-    ends = (("CUT FROM", first, leg.from_m, 180), ("CUT TO", last, leg.to_m, 0))
-    return [
-        _sign(leg, along_m, f"{words} {station}") | {"outward": [turn_deg]}
-        for words, station, along_m, turn_deg in ends
-        if 0.0 <= along_m <= leg.line.length_m
-    ]
-
-
-def _ticks(leg: Leg) -> list[dict[str, object]]:
-    stationing = leg.stationing
-    step = _TICK[stationing.unit.family]
-    return [
-        _sign(leg, along_m, number(stationing, along_m, step=0))
-        | {"count": round(value_at(stationing, along_m) / step)}
-        for along_m in stations_every(stationing, step, to_m=leg.line.length_m)
-    ]
-
-
-def _leg(leg: Leg, *, units: str) -> dict[str, object]:
-    line, stationing = leg.line, leg.stationing
-    first, last = limits_text(leg)
-    zero = f" from {stationing.zero}" if stationing.zero else ""
-    whole = shapely.LineString(np.column_stack([line.lon_deg, line.lat_deg]))
-    return {
-        "code": leg.settings.code,
-        "name": leg.settings.name,
-        "path_driven": line.made_from == "path driven",
-        "designed": line.made_from == "designed alignment",
-        "length": distance_text(line.length_m, units=units),
-        "line": _simplified([whole], _LINE_WITHIN_DEG)[0],
-        "cut": _stretch(line, leg.from_m, leg.to_m),
-        "cut_from": f"{first}{zero}",
-        "cut_to": f"{last}{zero}",
-        "limits": _limits(leg),
-        "tick_m": _TICK[stationing.unit.family] * stationing.unit.length_m,
-        "ticks": _ticks(leg),
-    }
-
-
-def _thing(row: "pd.Series[Any]", kind: Kind, leg: Leg, *, units: str) -> dict[str, object]:
+def _state(row: Row) -> dict[str, object]:
+    """How a thing is drawn and by what it can be picked out, each 0 or 1."""
     struck = bool(row["struck"])
-    stops = str(row["do_text"]).startswith(("STOP", NOT_DECIDED))
-    long = bool(row["from_m"] < row["to_m"])
+    status = str(row["status"])
+    undecided = not row["decided_by"] and not struck
+    stop = bool(row["decided_by"]) and not struck and str(row["do_text"]).startswith("STOP")
+    return {
+        "stop": int(stop),
+        "undecided": int(undecided),
+        "hollow": int(status.startswith("in a file")),
+        "broken": int("lane not sure" in str(row["doubt"])),
+        "lowered": int(status.startswith("lowered")),
+        "struck": int(struck),
+    }
+
+
+def _thing(row: Row, kind: Kind, leg: Leg, *, units: str) -> dict[str, object]:
+    from_m, to_m = float(row["from_m"]), float(row["to_m"])
     return {
         "id": row["anchor_id"],
         "no": row["no"],
@@ -147,14 +75,18 @@ def _thing(row: "pd.Series[Any]", kind: Kind, leg: Leg, *, units: str) -> dict[s
         "code": row["kind"],
         "group": _GROUPS.index(kind.group),
         "colour": kind.colour,
-        "at": [round(row["lat_deg"], 7), round(row["lon_deg"], 7)],
+        "lat": round(float(row["lat_deg"]), 6),
+        "lon": round(float(row["lon_deg"]), 6),
+        "along": round(float(row["along_m"]), 2),
         "station": row["station_text"],
-        "zero": row["zero_text"],
-        "reference": row["reference_text"],
         "pm": row["plus_minus_text"],
+        "landmark": row["landmark_text"],
+        "reference": row["reference_text"],
+        "stretch": row["ends_text"],
         "what": row["what_text"],
         "where": row["where_text"],
         "do": row["do_text"],
+        "lift": row["lift_text"],
         "proposed": row["proposed_text"],
         "who": row["who"],
         "decided_by": row["decided_by"],
@@ -165,37 +97,102 @@ def _thing(row: "pd.Series[Any]", kind: Kind, leg: Leg, *, units: str) -> dict[s
         "seen": int(row["times_seen"]),
         "marks": len(row["mark_ids"]),
         "records": len(str(row["record_ids"]).split()),
-        "ringed": stops and not struck,
-        "hollow": str(row["status"]).startswith("in a file"),
-        "broken": "lane not sure" in str(row["doubt"]),
-        "struck": struck,
-        "span": _stretch(leg.line, row["from_m"], row["to_m"]) if long else [],
-        "stretch": f"{row['from_station']} to {row['to_station']}" if long else "",
-    }
+        "span": stretch(leg.line, from_m, to_m) if from_m < to_m else [],
+    } | _state(row)
+
+
+def _things(pack: Pack, legs: Mapping[str, Leg], listed: Mapping[str, list[Row]]) -> dict[str, Any]:
+    """A row a thing, in the order of the sheet: the columns' names once, then the rows."""
+    kinds, units = pack.settings.kinds.kinds, pack.settings.units
+    made = [
+        _thing(row, kinds[row["kind"]], legs[code], units=units)
+        for code, mine in listed.items()
+        for row in mine
+    ]
+    names = list(made[0]) if made else []
+    return {"names": names, "rows": [list(one.values()) for one in made]}
+
+
+def _with_landmarks(leg: Leg, rows: Sequence[Row]) -> Iterator[tuple[str, int]]:
+    """Rows and landmarks by turns, in order along: what it is and which."""
+    places = [
+        *((mark.along_m, 0, i) for i, mark in enumerate(leg.landmarks)),
+        *((float(row["along_m"]), 1, i) for i, row in enumerate(rows)),
+    ]
+    for _, rank, i in sorted(places):
+        yield ("thing" if rank else "landmark"), i
+
+
+def _entries(
+    leg: Leg, rows: Sequence[Row], gone: Sequence[Mapping[str, Any]]
+) -> list[list[object]]:
+    """A leg's list from top to bottom: things, landmarks, and numbers no longer alone.
+
+    A thing and a landmark are told by their place among the leg's own, a number by itself and
+    why.  As on the sheet, a number stands before the first thing with a higher one.
+    """
+    waiting = sorted(gone, key=lambda one: number_key(str(one["no"])))
+    entries: list[list[object]] = []
+    for what, i in _with_landmarks(leg, rows):
+        while (
+            what == "thing"
+            and waiting
+            and number_key(str(waiting[0]["no"])) < number_key(str(rows[i]["no"]))
+        ):
+            one = waiting.pop(0)
+            entries.append(["withdrawn", one["no"], one["why"]])
+        entries.append([what, i])
+    return entries + [["withdrawn", one["no"], one["why"]] for one in waiting]
 
 
 def _poor(row: Mapping[str, Any], leg: Leg) -> dict[str, object]:
     """A stretch that was poorly looked at, with a place in its middle for its words."""
-    line, from_m, to_m = leg.line, float(row["from_m"]), float(row["to_m"])
-    (lon_deg,), (lat_deg,) = _at(line, np.array([(from_m + to_m) / 2]))
+    from_m, to_m = float(row["from_m"]), float(row["to_m"])
     return {
         "leg": row["leg"],
         "stretch": stretch_text(leg, from_m, to_m),
         "why": row["reason"],
-        "span": _stretch(line, from_m, to_m),
-        "at": [round(float(lat_deg), 6), round(float(lon_deg), 6)],
+        "span": stretch(leg.line, from_m, to_m),
+        "at": place(leg.line, (from_m + to_m) / 2),
     }
 
 
-def _unsorted(row: "pd.Series[Any]") -> dict[str, object]:
+def _look(row: Mapping[str, Any], leg: Leg) -> dict[str, object]:
+    """A place to look again: a station, or a stretch."""
+    from_m, to_m = float(row["from_m"]), float(row["to_m"])
+    step = 5 if leg.stationing.unit.family == "ft" else 1
+    station = f"{number(leg.stationing, float(row['along_m']), step=step)} {zero_text(leg)}"
+    long = from_m < to_m
+    return {
+        "leg": row["leg"],
+        "station": stretch_text(leg, from_m, to_m) if long else station.rstrip(),
+        "side": _SIDES[row["side"]],
+        "what": row["what"],
+        "why": row["why"],
+        "owner": row["owner"],
+        "no": row["no"],
+        "at": [round(float(row["lat_deg"]), 6), round(float(row["lon_deg"]), 6)],
+        "span": stretch(leg.line, from_m, to_m) if long else [],
+    }
+
+
+def _unsorted(row: Mapping[str, Any]) -> dict[str, object]:
     known = math.isfinite(row["lat_deg"]) and math.isfinite(row["lon_deg"])
     return {
         "words": row["words"],
         "why": row["why"],
         "looks_like": row["looks_like"],
         "source": row["source"],
-        "at": [round(row["lat_deg"], 7), round(row["lon_deg"], 7)] if known else [],
+        "at": [round(row["lat_deg"], 6), round(row["lon_deg"], 6)] if known else [],
     }
+
+
+def _elsewhere(table: pd.DataFrame) -> list[dict[str, object]]:
+    """What is left off the list, by file and reason: how many, and the first names."""
+    return [
+        {"source": source, "why": why, "count": len(group), "names": list(group["name"][:_NAMED])}
+        for (source, why), group in table.groupby(["source", "why"], sort=True)
+    ]
 
 
 def _drives(fixes: pd.DataFrame) -> list[list[int]]:
@@ -205,13 +202,34 @@ def _drives(fixes: pd.DataFrame) -> list[list[int]]:
         if len(piece) > 1
     ]
     within_deg = _DRIVE_WITHIN_DEG
-    drawn = _simplified(pieces, within_deg)
+    drawn = simplified(pieces, within_deg)
     # Two whole numbers a vertex; a piece never has fewer than two vertices.
     most = 2 * max(_DRIVE_VERTICES, 2 * len(pieces))
     while sum(len(line) for line in drawn) > most:
         within_deg *= 2
-        drawn = _simplified(pieces, within_deg)
+        drawn = simplified(pieces, within_deg)
     return drawn
+
+
+def _pass(one: Pass, leg: Leg) -> dict[str, object]:
+    """A pass: its outline, its words, and places in its middle where they may stand."""
+    outline = shapely.LineString(np.column_stack(outline_deg(one, leg)))
+    first_m, last_m = float(one.along_m[0]), float(one.along_m[-1])
+    count = max(int((last_m - first_m) // _NAME_EACH_M), 1)
+    at_m = first_m + (np.arange(count) + 0.5) * (last_m - first_m) / count
+    middle_m = np.interp(at_m, one.along_m, (one.left_m + one.right_m) / 2)
+    lon_deg, lat_deg = located(leg.line, at_m, middle_m)
+    return {
+        "leg": one.leg,
+        "words": pass_text(one),
+        "way": "stations count up" if one.travel > 0 else "stations count down",
+        "against": int(one.against),
+        "ring": simplified([outline], _PASS_WITHIN_DEG)[0],
+        "names": [
+            [round(float(lat), 6), round(float(lon), 6)]
+            for lat, lon in zip(lat_deg, lon_deg, strict=True)
+        ],
+    }
 
 
 def _bounds(pack: Pack) -> list[list[float]]:
@@ -223,9 +241,15 @@ def _bounds(pack: Pack) -> list[list[float]]:
     return [[round(float(value), 6) for value in corner] for corner in corners]
 
 
-def _dicts(frame: pd.DataFrame, names: Iterable[str]) -> list[dict[str, str]]:
-    lines = frame[list(names)].itertuples(index=False, name=None)
-    return [dict(zip(names, map(str, line), strict=True)) for line in lines]
+def _job(pack: Pack) -> dict[str, object]:
+    settings = pack.settings
+    return {
+        "name": settings.name,
+        "number": settings.number,
+        "revision": settings.revision,
+        "shift": shift_text(settings.date, night=settings.briefing.night),
+        "units": settings.units,
+    }
 
 
 def payload(pack: Pack) -> dict[str, object]:
@@ -234,26 +258,34 @@ def payload(pack: Pack) -> dict[str, object]:
     Lines are whole micro-degrees, latitude first, the start and then the steps; other places are
     latitude and longitude [deg].
     """
-    settings, legs = pack.settings, {leg.settings.code: leg for leg in pack.legs}
-    kinds, units = settings.kinds.kinds, settings.units
+    legs = {leg.settings.code: leg for leg in pack.legs}
+    listed, units = rows_by_leg(pack), pack.settings.units
+    gone = {
+        code: [row for row in rows_of(pack.withdrawn) if row["leg"] == code] for code in legs
+    }  # fmt: skip
+    tiles = pack.settings.tiles
     return {
-        "job": {
-            "name": settings.name,
-            "number": settings.number,
-            "revision": settings.revision,
-            "date": settings.date.isoformat(),
-        },
+        "job": _job(pack),
         "draft": list(pack.draft),
+        "tiles": {"address": tiles.address, "credit": tiles.credit} if tiles else None,
         "bounds": _bounds(pack),
         "groups": list(_GROUPS),
-        "legs": [_leg(leg, units=units) for leg in pack.legs],
-        "drives": _drives(pack.fixes),
-        "poor": [_poor(row, legs[row["leg"]]) for row in rows_of(poorly(pack.coverage, pack.legs))],
-        "things": [
-            _thing(row, kinds[row["kind"]], legs[row["leg"]], units=units)
-            for _, row in rows(pack).iterrows()
+        "legs": [
+            road(leg, units=units) | {"entries": _entries(leg, listed[code], gone[code])}
+            for code, leg in legs.items()
         ],
-        "unsorted": [_unsorted(row) for _, row in pack.unsorted.iterrows()],
-        "elsewhere": _dicts(pack.elsewhere, ("name", "source", "why")),
-        "withdrawn": _dicts(pack.withdrawn, ("no", "why")),
+        "drives": _drives(pack.fixes),
+        "passes": [_pass(one, legs[one.leg]) for one in pack.plan.passes],
+        "poor": [_poor(row, legs[row["leg"]]) for row in rows_of(poorly(pack.coverage, pack.legs))],
+        "look": [_look(row, legs[row["leg"]]) for row in rows_of(pack.search)],
+        "things": _things(pack, legs, listed),
+        "unsorted": [_unsorted(row) for row in rows_of(pack.unsorted)],
+        "elsewhere": _elsewhere(pack.elsewhere),
+        "credits": sorted({mark.credit for leg in pack.legs for mark in leg.landmarks} - {""}),
+        # Of legs that the job has no more; all others stand in their leg's list.
+        "withdrawn": [
+            {"no": row["no"], "why": row["why"]}
+            for row in rows_of(pack.withdrawn)
+            if row["leg"] not in legs
+        ],
     }

@@ -5,6 +5,10 @@ const SIGNS = (() => {
   const NS = "http://www.w3.org/2000/svg";
   const SIZE = 52;
   const MID = SIZE / 2;
+  // Black and white by day, turned round by night.
+  const INK = "var(--ink)";
+  const PAPER = "var(--paper)";
+  const BODY = "var(--body)";
 
   // A shape for each group of kinds, in the order of the groups; corners in units of the radius.
   const SHAPES = [
@@ -72,7 +76,7 @@ const SIGNS = (() => {
   }
 
   // Their rim in the colour of the body keeps them readable where they reach over the band.
-  function letters(code, drop, body) {
+  function letters(code, drop, [body, ink]) {
     const half = Math.ceil(code.length / 2);
     const lines = code.length < TWO_LINES_FROM ? [code] : [code.slice(0, half), code.slice(half)];
     const size = lines.length > 1 ? TWO_LINES_PX : LETTERS_PX[code.length];
@@ -85,7 +89,7 @@ const SIGNS = (() => {
         "font-family": "Arial, Helvetica, sans-serif",
         "font-weight": 700,
         "font-size": size,
-        fill: body === "#ffffff" ? "#000000" : "#ffffff",
+        fill: ink,
         stroke: body,
         "stroke-width": 2.5,
         "paint-order": "stroke",
@@ -95,30 +99,46 @@ const SIGNS = (() => {
     });
   }
 
+  // A stroke through what is gone, wide enough to be seen over the letters.
+  function through() {
+    return [[PAPER, 6], [INK, 3]].map(([stroke, width]) => (
+      draw("line", { x1: 6, y1: 46, x2: 46, y2: 6, stroke, "stroke-width": width })
+    ));
+  }
+
+  // An arrow down at the lower right: the casting is still there, below the surface.
+  function lowered() {
+    return draw("path", {
+      d: "M40 28 v10 h-5 l8 10 8 -10 h-5 v-10 z", fill: INK, stroke: PAPER, "stroke-width": 1.5,
+    });
+  }
+
   // From outside in: ring (stop or not decided), edge (broken: lane not sure), band in the owner's
-  // colour, body (white: in a file, not seen), letters, stroke (gone).
+  // colour, body (as the paper: in a file, not seen), letters; arrow (lowered), stroke (gone).
   function sign(thing) {
     const svg = draw("svg", {
       viewBox: `0 0 ${SIZE} ${SIZE}`, width: SIZE, height: SIZE, "aria-hidden": "true",
     });
     const shape = SHAPES[thing.group];
-    const band = COLOURS[thing.colour] || "#ffffff";
+    const band = COLOURS[thing.colour] || PAPER;
     if (thing.ringed) {
-      const ring = { r: 24, fill: "#ffffff", stroke: "#000000", "stroke-width": 3 };
+      const ring = { r: 24, fill: PAPER, stroke: INK, "stroke-width": 3 };
       svg.append(draw("circle", { cx: MID, cy: MID, ...ring }));
     }
-    svg.append(outline(shape, 16.5, { fill: "#ffffff", stroke: "#ffffff", "stroke-width": 4 }));
-    const edge = { fill: band, stroke: "#000000", "stroke-width": 1.8 };
+    svg.append(outline(shape, 16.5, { fill: PAPER, stroke: PAPER, "stroke-width": 4 }));
+    const edge = { fill: band, stroke: INK, "stroke-width": 1.8 };
     if (thing.broken) {
       edge["stroke-dasharray"] = "4 4";
     }
     svg.append(outline(shape, 16.5, edge));
-    const body = thing.hollow ? "#ffffff" : "#1a1a1a";
+    const [body, ink] = thing.hollow ? [PAPER, INK] : [BODY, PAPER];
     svg.append(outline(shape, 12.5, { fill: body, stroke: body, "stroke-width": 1 }));
-    svg.append(...letters(thing.code, shape.drop * 14, body));
+    svg.append(...letters(thing.code, shape.drop * 14, [body, ink]));
+    if (thing.lowered) {
+      svg.append(lowered());
+    }
     if (thing.struck) {
-      svg.append(draw("line", { x1: 6, y1: 46, x2: 46, y2: 6, stroke: "#ffffff", "stroke-width": 6 }));
-      svg.append(draw("line", { x1: 6, y1: 46, x2: 46, y2: 6, stroke: "#000000", "stroke-width": 3 }));
+      svg.append(...through());
     }
     return svg;
   }

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from routeprep.errors import InputError, ReadError
 from routeprep.readers.globs import matching, pattern_fault
+from routeprep.readers.issuedlist import FILES as ISSUED_FILES
 from routeprep.readers.jobtoml import parse_toml
 
 __all__ = ["job_files", "kinds_text", "one_file"]
@@ -90,6 +91,12 @@ def _texts(value: object) -> Iterator[str]:
         yield from _texts(value.get("file"))
 
 
+def _each(tables: object, key: str) -> list[object]:
+    """The values of a key in a list of tables."""
+    listed = tables if isinstance(tables, list) else []
+    return [table.get(key) for table in listed if isinstance(table, dict)]
+
+
 def _patterns(data: bytes, name: str) -> list[str]:
     """All names and patterns of a job file that lead to files; none when it cannot be read.
 
@@ -99,17 +106,16 @@ def _patterns(data: bytes, name: str) -> list[str]:
         top = parse_toml(data, name=name)
     except InputError:
         return []
-    inputs, legs = top.get("inputs"), top.get("leg")
+    inputs = top.get("inputs")
     values = (
-        [inputs.get(key) for key in ("drives", "walks", "marks", "records", "photos")]
+        [inputs.get(key) for key in ("drives", "walks", "marks", "records", "photos", "streets")]
         if isinstance(inputs, dict)
         else []
     )
-    values += (
-        [leg.get("centerline") for leg in legs if isinstance(leg, dict)]
-        if isinstance(legs, list)
-        else []
-    )
+    values += _each(top.get("leg"), "centerline") + _each(top.get("records"), "files")
+    issued = inputs.get("issued") if isinstance(inputs, dict) else None
+    if isinstance(issued, str) and issued.strip().strip("/"):
+        values += [f"{issued.strip().strip('/')}/{name}" for name in ISSUED_FILES]
     texts = [text for value in values for text in _texts(value)]
     return [text for text in texts if not pattern_fault(text)]
 

@@ -10,7 +10,7 @@ import re
 import warnings
 import zipfile
 from collections.abc import Sequence
-from typing import NamedTuple, NoReturn
+from typing import NamedTuple, NoReturn, TypeVar
 
 import geopandas
 import numpy as np
@@ -22,13 +22,19 @@ import shapely
 from routeprep.datums import Datum
 from routeprep.errors import LineError, ReadError
 from routeprep.grids import lonlat_of
+from routeprep.readers.bigjson import Thinned, thinned
+from routeprep.readers.nearby import SAMPLE, Near, box_in
 
 __all__ = ["Layers", "read_layers"]
 
 Floats = npt.NDArray[np.float64]
+_Frame = TypeVar("_Frame", bound=pd.DataFrame)
 
 # The random name that a file in memory gets, which no message may show.
 _MEMORY = re.compile(r"b?'*(?:/vsimem/)?pyogrio_[0-9a-f]+(?:\.\w+)?'*(?: not)?")
+
+# How a GeoPackage and a FlatGeobuf begin; shapefiles in a zip have no index that helps.
+_INDEXED = (b"SQLite format 3\0", b"fgb")
 
 # More than this unpacked is no list of covers [bytes]; common practice, no source.
 _UNPACKED_MOST = 2_000_000_000
@@ -45,11 +51,25 @@ class Layers(NamedTuple):
         Standard deviation that the datum of each one's layer adds [m].
     said
         What was done about each datum, one sentence each.
+    sample
+        The first rows of each layer, wherever they lie.
+    left_out
+        Features that were not read, since the file's index has them outside the surroundings.
     """
 
     frame: geopandas.GeoDataFrame
     datum_sd_m: Floats
     said: tuple[str, ...]
+    sample: pd.DataFrame
+    left_out: int
+
+
+class _Rows(NamedTuple):
+    """The features of a layer, its first rows, and how many features were not read."""
+
+    frame: geopandas.GeoDataFrame
+    sample: pd.DataFrame
+    left_out: int
 
 
 def _refuse(name: str, error: Exception) -> NoReturn:
@@ -94,9 +114,35 @@ def _columns(data: bytes, layer: int) -> list[str]:
     return [str(column) for column in pyogrio.read_info(data, layer=layer)["fields"]]
 
 
-def _layer(data: bytes, layer: int, *, name: str, where: str) -> geopandas.GeoDataFrame:
-    if not where:
-        return pyogrio.read_dataframe(data, layer=layer)
+def _first(frame: geopandas.GeoDataFrame) -> pd.DataFrame:
+    return pd.DataFrame(frame.drop(columns=frame.geometry.name)).head(SAMPLE)
+
+
+def _near(data: bytes, layer: int, near: Near | None, datum_operation: str) -> _Rows:
+    """The rows of a layer: of a large one with an index, those in the surroundings."""
+    box = None
+    if near and data.startswith(_INDEXED):
+        info = pyogrio.read_info(data, layer=layer, force_feature_count=True)
+        if info["features"] > SAMPLE and info["crs"]:
+            box = box_in(near, info["crs"], datum_operation=datum_operation)
+    if box is None:
+        frame = pyogrio.read_dataframe(data, layer=layer)
+        return _Rows(frame, _first(frame), 0)
+    sample = pyogrio.read_dataframe(data, layer=layer, max_features=SAMPLE, read_geometry=False)
+    # An index gives features in an order of its own; equal ones are told apart by the file's.
+    frame = pyogrio.read_dataframe(data, layer=layer, bbox=tuple(box), fid_as_index=True)
+    frame = frame.sort_index().reset_index(drop=True)
+    return _Rows(frame, sample, int(info["features"]) - len(frame))
+
+
+def _picked(data: bytes, layer: int, *, name: str, where: str) -> _Rows:
+    """The rows of a layer that a condition picks.
+
+    Raises
+    ------
+    ReadError
+        If it is no condition on its columns, or picks nothing.
+    """
     try:
         frame = pyogrio.read_dataframe(data, layer=layer, where=where)
     except (RuntimeError, ValueError) as error:
@@ -113,7 +159,7 @@ def _layer(data: bytes, layer: int, *, name: str, where: str) -> geopandas.GeoDa
             f"{', '.join(_columns(data, layer))}"
         )
         raise ReadError(msg, file=name, where=where)
-    return frame
+    return _Rows(frame, _first(frame), 0)
 
 
 def _in_degrees(
@@ -152,6 +198,7 @@ def read_layers(
     sorts: Sequence[str] = (),
     where: str = "",
     datum_operation: str = "",
+    near: Near | None = None,
 ) -> Layers:
     """Read the features of a file, geometry in degrees.
 
@@ -165,9 +212,12 @@ def read_layers(
         Sorts of geometry that are wanted, "Point" or "LineString": of several layers the one
         that has them is read.  Empty: all layers with geometry, one after another.
     where
-        A condition in OGR SQL; empty for all features.
+        A condition in OGR SQL; empty for all features.  What it picks is read wherever it lies.
     datum_operation
         Takes a datum that is not WGS 84 there; see ``datums.datum_of``.
+    near
+        The surroundings: of a large file with an index, or GeoJSON, what lies outside may be
+        left out.
 
     Raises
     ------
@@ -176,20 +226,22 @@ def read_layers(
         or the condition is wrong or picks nothing.
     """
     _check_zip(data, name)
+    thin = thinned(data, near) if near else Thinned(data, 0)
     with warnings.catch_warnings():
         # What GDAL remarks on names and extensions of a file in memory is not about the file.
         warnings.simplefilter("ignore", RuntimeWarning)
         # Measures of vertices (M) are not read.
         warnings.filterwarnings("ignore", "Measured", UserWarning)
         try:
-            layers = _wanted(data, name=name, sorts=sorts)
-            parts = [
-                _in_degrees(
-                    _layer(data, layer, name=name, where=where),
-                    name=name,
-                    datum_operation=datum_operation,
-                )
+            layers = _wanted(thin.data, name=name, sorts=sorts)
+            rows = [
+                _picked(thin.data, layer, name=name, where=where)
+                if where
+                else _near(thin.data, layer, near, datum_operation)
                 for layer in layers
+            ]
+            parts = [
+                _in_degrees(one.frame, name=name, datum_operation=datum_operation) for one in rows
             ]
         except ReadError:
             raise
@@ -198,10 +250,16 @@ def read_layers(
             _refuse(name, error)
     frames = [frame for frame, _ in parts]
     return Layers(
-        frames[0] if len(frames) == 1 else pd.concat(frames, ignore_index=True),
+        _one_table(frames),
         np.concatenate([np.full(len(frame), datum.sd_m) for frame, datum in parts]),
         tuple(dict.fromkeys(datum.said for _, datum in parts if datum.said)),
+        _one_table([one.sample for one in rows]),
+        thin.left_out + sum(one.left_out for one in rows),
     )
+
+
+def _one_table(frames: Sequence[_Frame]) -> _Frame:
+    return frames[0] if len(frames) == 1 else pd.concat(frames, ignore_index=True)
 
 
 def _wanted(data: bytes, *, name: str, sorts: Sequence[str]) -> list[int]:

@@ -16,17 +16,22 @@ from routeprep.readers.assembly import assemble
 from routeprep.readers.attaching import attach_photos
 from routeprep.readers.disk import kinds_text
 from routeprep.readers.globs import matching
+from routeprep.readers.issuedlist import read_issued
 from routeprep.readers.jobleg import LineFile
+from routeprep.readers.jobrecords import fields_by_file
 from routeprep.readers.jobtoml import JobInputs, read_settings
 from routeprep.readers.landxml import choose, read_alignments
 from routeprep.readers.listed import How, opened, read_listed
+from routeprep.readers.nearby import surroundings
 from routeprep.readers.parts import source
 from routeprep.readers.sniff import SORTS, sort_of
+from routeprep.readers.streetmap import read_streets
 from routeprep.readers.tables_csv import read_decisions, read_numbers
 from routeprep.readers.vector import read_lines
 from routeprep.shapes import (
     Decision,
     Finding,
+    Issued,
     IssuedNumber,
     LegSettings,
     Part,
@@ -34,6 +39,7 @@ from routeprep.shapes import (
     Source,
     Survey,
 )
+from routeprep.streets import Street
 
 __all__ = ["Inputs", "read_job"]
 
@@ -52,6 +58,7 @@ class Inputs:
     settings: Settings
     decisions: tuple[Decision, ...]
     numbers: tuple[IssuedNumber, ...]
+    issued: Issued | None = None
 
 
 class _TableReader(Protocol[_T_co]):
@@ -99,14 +106,14 @@ class _Job:
             self.bad.extend([listed] if listed else [])
             return None
 
-    def wanted(self, patterns: Sequence[str], key: str) -> list[str]:
+    def wanted(self, patterns: Sequence[str], where: str) -> list[str]:
         """The files that patterns mean, each once; a pattern that means none is an error."""
         found = {pattern: matching(pattern, self.files) for pattern in patterns}
         for pattern, names in found.items():
             if not names:
                 msg = (
-                    f"{self.name}: [inputs] {key}: {pattern!r} fits none of the job's files; mend "
-                    "it or put the file there"
+                    f"{self.name}: {where}: {pattern!r} fits none of the job's files; mend it or "
+                    "put the file there"
                 )
                 self.errors.append(JobError(msg, file=self.name, pattern=pattern))
         return sorted({name for names in found.values() for name in names})
@@ -138,26 +145,48 @@ def _files(job: _Job, names: Sequence[str]) -> list[tuple[str, bytes]]:
     return found
 
 
+def _read(job: _Job, names: Sequence[str], key: str) -> list[Part]:
+    """Read the files that are listed under one key."""
+    read = [
+        job.tried(partial(read_listed, data, name=name, key=key, how=job.how), listed=name)
+        for name, data in _files(job, names)
+    ]
+    return [part for part in read if part is not None]
+
+
 def _parts(job: _Job, inputs: JobInputs) -> list[Part]:
-    """Read drives, walks, marks, records and photos; what is listed as a walk is no drive."""
+    """Read drives, walks, marks and photos; what is listed as a walk is no drive."""
     uses = (
         ("walks", inputs.walks),
         ("drives", inputs.drives),
         ("marks", inputs.marks),
-        ("records", inputs.records),
         ("photos", inputs.photos),
     )
-    names = {key: job.wanted(patterns, key) for key, patterns in uses}
+    names = {key: job.wanted(patterns, f"[inputs] {key}") for key, patterns in uses}
     names["drives"] = [name for name in names["drives"] if name not in names["walks"]]
-    read = [
-        job.tried(partial(read_listed, data, name=name, key=key, how=job.how), listed=name)
-        for key, wanted in names.items()
-        for name, data in _files(job, wanted)
-    ]
-    _check_set_aside(job)
-    parts, findings = attach_photos([part for part in read if part is not None])
+    read = [part for key, wanted in names.items() for part in _read(job, wanted, key)]
+    parts, findings = attach_photos(read)
     job.findings.extend(findings)
     return parts
+
+
+def _records(job: _Job, inputs: JobInputs) -> list[Part]:
+    """Read the records of the job's surroundings, as the job says what is in their files."""
+    names = job.wanted(inputs.records, "[inputs] records")
+    job.wanted([one.files for one in inputs.record_files], "[[records]] files")
+    return _read(job, sorted({*names, *job.how.fields}), "records")
+
+
+def _streets(job: _Job, inputs: JobInputs) -> tuple[Street, ...]:
+    """Read the street maps of the job's surroundings."""
+    how, names = job.how, job.wanted(inputs.streets, "[inputs] streets")
+    read = partial(read_streets, near=how.near, datum_operation=how.datum_operation)
+    maps = [
+        job.tried(partial(read, data, name=name), listed=name) for name, data in _files(job, names)
+    ]
+    job.sources.extend(one.source for one in maps if one)
+    job.findings.extend(finding for one in maps if one for finding in one.findings)
+    return tuple(street for one in maps if one for street in one.streets)
 
 
 def _check_set_aside(job: _Job) -> None:
@@ -331,6 +360,15 @@ def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
     )
     job = _Job(name=own_name, files=near, how=how, set_aside=inputs.set_aside)
     parts, lines = _parts(job, inputs), _lines(job, inputs)
+    pieces = [piece for line in lines.values() for piece in line.pieces]
+    alignments = {code: line.alignment for code, line in lines.items() if line.alignment}
+    box = surroundings(parts, pieces, alignments, settings)
+    said = job.tried(partial(fields_by_file, inputs.record_files, near, name=own_name)) or {}
+    near_job = replace(job, how=replace(how, near=box, fields=said))
+    parts += _records(near_job, inputs)
+    streets = _streets(near_job, inputs)
+    _check_set_aside(job)
+    issued = job.tried(partial(read_issued, near, folder=inputs.issued)) if inputs.issued else None
     decisions = _beside(job, _DECISIONS, read_decisions)
     numbers = _beside(job, _NUMBERS, read_numbers)
     _refuse(job)
@@ -338,7 +376,7 @@ def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
     survey = assemble(
         parts,
         lines={code: line.pieces for code, line in lines.items() if line.pieces},
-        alignments={code: line.alignment for code, line in lines.items() if line.alignment},
+        alignments=alignments,
         sources=[
             *job.sources,
             _source(job, own_name, "job", legs=len(settings.legs)),
@@ -353,8 +391,9 @@ def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
     legs = [job.tried(partial(_with_spine, leg, parts, survey)) for leg in settings.legs]
     _refuse(job)
     return Inputs(
-        survey=survey,
+        survey=replace(survey, streets=streets),
         settings=replace(settings, legs=tuple(leg for leg in legs if leg is not None)),
         decisions=decisions,
         numbers=numbers,
+        issued=issued,
     )

@@ -13,6 +13,7 @@ from routeprep.errors import JobError, StationError
 from routeprep.lines import StationEquation
 from routeprep.readers.globe import on_globe
 from routeprep.readers.globs import pattern_fault
+from routeprep.readers.jobwork import read_sections
 from routeprep.readers.parts import shown
 from routeprep.readers.tomltable import TomlTable
 from routeprep.shapes import LegSettings, TieSettings
@@ -40,7 +41,7 @@ _SPEEDS = {"posted": {"us": "mph", "metric": "kmh"}}
 _MPS = {"mph": MPH_MPS, "kmh": KMH_MPS}
 _KEYS = (
     "code", "name", "centerline", "spine", "start", "zero", "start_near", "unit", "from", "to",
-    "lanes_left", "lanes_right", "lane_driven", "equations", "ties", "elevations",
+    "lanes_left", "lanes_right", "lane_driven", "equations", "ties", "elevations", "section",
     *(f"{stem}_{unit}" for stem, units in (_LENGTHS | _SPEEDS).items() for unit in units.values()),
 )  # fmt: skip
 _TIE_KEYS = ("station", "lon_deg", "lat_deg", "kind", "by", "forced_by")
@@ -322,6 +323,7 @@ def read_leg(leg: TomlTable, *, units: str) -> tuple[LegSettings | None, LineFil
         posted_mps=_speed_mps(leg, "posted", units),
         sight_clearance_m=_length_m(leg, "sight_clearance", units),
         elevations=_elevations(leg, unit, units),
+        sections=read_sections(leg, units=units),
     )
     if len(leg.faults) > before:
         return None, line

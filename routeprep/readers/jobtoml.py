@@ -9,7 +9,7 @@ import math
 import tomllib
 import zoneinfo
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import partial
 
 from routeprep.errors import InputError, JobError
@@ -17,6 +17,8 @@ from routeprep.kinds import KindTable, parse_kinds
 from routeprep.readers.globs import pattern_fault
 from routeprep.readers.jobbriefing import read_briefing, read_tiles
 from routeprep.readers.jobleg import LineFile, read_leg
+from routeprep.readers.jobrecords import RecordFiles, read_record_tables
+from routeprep.readers.jobwork import read_haul, read_machines
 from routeprep.readers.parts import shown
 from routeprep.readers.tomltable import TomlTable
 from routeprep.shapes import Defaults, Finding, LegSettings, Settings
@@ -26,7 +28,19 @@ __all__ = ["JobInputs", "parse_toml", "read_settings"]
 # The format that this version reads; the job file says it as format = 1.
 _FORMAT = 1
 
-_TOP = ("format", "job", "inputs", "leg", "kind", "defaults", "briefing", "map")
+_TOP = (
+    "format",
+    "job",
+    "inputs",
+    "records",
+    "leg",
+    "kind",
+    "defaults",
+    "briefing",
+    "map",
+    "machine",
+    "haul",
+)
 _JOB = ("name", "number", "revision", "date", "timezone", "units", "datum_operation")
 _INPUTS = ("drives", "walks", "marks", "records", "photos", "streets", "issued", "set_aside")
 _UNITS = ("us", "metric")
@@ -50,6 +64,8 @@ class JobInputs:
         Leg code to the file of its centerline; legs whose line comes from drives are left out.
     findings
         What was not given and what is taken instead.
+    record_files
+        Further names or patterns of records, with what the job says of each file.
     """
 
     drives: tuple[str, ...]
@@ -62,6 +78,7 @@ class JobInputs:
     set_aside: tuple[str, ...]
     lines: Mapping[str, LineFile]
     findings: tuple[Finding, ...]
+    record_files: tuple[RecordFiles, ...] = ()
 
 
 def parse_toml(data: bytes, *, name: str) -> dict[str, object]:
@@ -216,8 +233,11 @@ def read_settings(data: bytes, *, name: str, kinds_text: str) -> tuple[Settings,
     units = _units(job)
     read = [read_leg(table, units=units) for table in top.tables("leg")]
     lines = {leg.code: line for leg, line in read if leg is not None and line is not None}
-    inputs = _read_inputs(top, lines, _findings(job, name))
     settings = _settings(top, job, units, [leg for leg, _ in read if leg is not None], kinds_text)
+    inputs = replace(
+        _read_inputs(top, lines, _findings(job, name)),
+        record_files=read_record_tables(top, settings.kinds if settings else None),
+    )
     if top.faults or settings is None:
         msg = "\n".join(f"{name}: {fault}" for fault in top.faults)
         raise JobError(msg, file=name, faults=tuple(top.faults))
@@ -242,6 +262,8 @@ def _settings(
         defaults=_defaults(top.table("defaults")),
         briefing=read_briefing(top.table("briefing")),
         tiles=read_tiles(top.table("map")),
+        machines=read_machines(top, units=units),
+        haul=read_haul(top.table("haul"), units=units),
     )
     if kinds is None or (not legs and top.values.get("leg")):
         return None

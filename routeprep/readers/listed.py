@@ -6,7 +6,7 @@ comes apart into them first.
 
 import zoneinfo
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import NamedTuple
 
@@ -17,9 +17,11 @@ from routeprep.readers.fixtable import read_fixes_csv
 from routeprep.readers.gpx import read_gpx
 from routeprep.readers.kml import read_kml
 from routeprep.readers.markstable import read_marks_csv, read_marks_points
+from routeprep.readers.nearby import Near
 from routeprep.readers.nmea import read_nmea
 from routeprep.readers.parts import source
 from routeprep.readers.photos import read_photo
+from routeprep.readers.recordcolumns import Fields
 from routeprep.readers.records import read_records
 from routeprep.readers.sniff import SORTS, sort_of
 from routeprep.readers.stationlist import read_station_list
@@ -31,11 +33,17 @@ __all__ = ["How", "Opened", "opened", "read_listed"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class How:
-    """What of the job a reader needs: its kinds, its time zone and its datum operation."""
+    """What of the job a reader needs: its kinds, its time zone and its datum operation.
+
+    ``fields`` is what it says of each file of records, ``near`` its surroundings, beyond which
+    records are counted only; None: all are read.
+    """
 
     kinds: KindTable
     zone: zoneinfo.ZoneInfo
     datum_operation: str
+    fields: Mapping[str, Fields] = field(default_factory=dict)
+    near: Near | None = None
 
 
 class Opened(NamedTuple):
@@ -107,10 +115,22 @@ def _on_foot(part: Part) -> Part:
     return replace(part, marks=part.marks.assign(method=method), source=source)
 
 
-def _readers(how: How) -> dict[str, dict[str, Callable[..., Part]]]:
+def _said_of(name: str, fields: Mapping[str, Fields]) -> Fields:
+    """What the job says of a file, or of the zip that it came in."""
+    said = [of for file, of in fields.items() if name == file or name.startswith(f"{file}/")]
+    return said[0] if said else Fields()
+
+
+def _readers(how: How, name: str) -> dict[str, dict[str, Callable[..., Part]]]:
     """The readers of each sort of file, by the key that it is listed under."""
     kinds = how.kinds
-    records = partial(read_records, kinds=kinds, datum_operation=how.datum_operation)
+    records = partial(
+        read_records,
+        kinds=kinds,
+        datum_operation=how.datum_operation,
+        fields=_said_of(name, how.fields),
+        near=how.near,
+    )
     drives: dict[str, Callable[..., Part]] = {
         "xml": partial(read_gpx, kinds=kinds),
         "kml": partial(read_kml, kinds=kinds),
@@ -140,6 +160,8 @@ def _readers(how: How) -> dict[str, dict[str, Callable[..., Part]]]:
 def _elsewhere(sort: str, readers: Mapping[str, Mapping[str, object]]) -> str:
     """Where a file of a sort belongs."""
     keys = [key for key, by_sort in readers.items() if sort in by_sort]
+    if sort == "osm":
+        return "list it under streets"
     if keys:
         return f"list it under {' or '.join(keys)}"
     if sort == "zip":
@@ -166,7 +188,7 @@ def read_listed(data: bytes, *, name: str, key: str, how: How) -> Part:
     ReadError
         If it is of a sort that is not read under that key, or cannot be read.
     """
-    sort, readers = sort_of(data, name=name), _readers(how)
+    sort, readers = sort_of(data, name=name), _readers(how, name)
     reader = readers[key].get(sort)
     if reader is None:
         msg = (

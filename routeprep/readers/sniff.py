@@ -16,6 +16,7 @@ SORTS = {
     "kml": "KML",
     "landxml": "LandXML",
     "nmea": "an NMEA log",
+    "osm": "an OpenStreetMap extract",
     "photo": "a photo",
     "stations": "a list of stations",
     "xml": "GPX or other XML",
@@ -36,6 +37,9 @@ _MAGIC = (
     (b"\x89PNG", "PNG"),
     (b"\xff\xd8\xff", "photo"),
 )
+# An OpenStreetMap extract in protocol buffers: behind four bytes of length the type of its first
+# block, a field of 9 bytes (OpenStreetMap wiki, PBF Format, from memory).
+_PBF = b"\n\tOSMHeader"
 _NMEA = re.compile(rb"^.{0,80}\$[A-Z]{5},", re.MULTILINE)
 _LOOKED_AT = 4096
 
@@ -43,7 +47,7 @@ _LOOKED_AT = 4096
 _HEIC = (b"heic", b"heix", b"heim", b"heis", b"mif1")
 
 # First elements of XML that have readers of their own; GPX and all else is "xml".
-_ROOTS = {"kml": "kml", "LandXML": "landxml"}
+_ROOTS = {"kml": "kml", "LandXML": "landxml", "osm": "osm"}
 _ROOT = re.compile(r"<(?:[\w.-]+:)?([A-Za-z_][\w.-]*)")
 # The first element may stand behind a long comment [bytes].
 _XML_LOOKED_AT = 65536
@@ -144,6 +148,8 @@ def _found(data: bytes, head: bytes, name: str) -> str:
     sort = next((sort for magic, sort in _MAGIC if data.startswith(magic)), "")
     if sort == "zip":
         return _zip_sort(data, name)
+    if data[4:15] == _PBF:
+        return "osm"
     if not sort and data[4:8] == b"ftyp":
         return "photo" if data[8:12] in _HEIC else "video"
     # GeoJSON is UTF-8 (RFC 7946, section 1).
@@ -168,8 +174,8 @@ def sort_of(data: bytes, *, name: str) -> str:
     -------
     str
         "gis" (GeoJSON, GeoPackage, FlatGeobuf, zipped shapefile), "xml" (GPX, or other XML that
-        its reader refuses), "kml" (KMZ too), "landxml", "nmea", "stations" (a list of lines that
-        begin with a station), "csv", "photo" (JPEG or HEIC) or "zip" (of other files).
+        its reader refuses), "kml" (KMZ too), "landxml", "nmea", "osm", "stations" (a list of
+        lines that begin with a station), "csv", "photo" (JPEG or HEIC) or "zip" (of other files).
 
     Raises
     ------

@@ -121,7 +121,7 @@ def _gpx_pieces(points: Points, *, name: str) -> list[LinePiece]:
 
 
 def _gis_pieces(data: bytes, *, name: str, where: str, datum_operation: str) -> list[LinePiece]:
-    frame, sd_m, said = read_layers(
+    frame, sd_m, said, *_ = read_layers(
         data,
         name=name,
         sorts=("LineString", "Curve"),
@@ -241,7 +241,7 @@ def _kml_points(data: bytes, *, name: str) -> PointTable:
 
 
 def _gis_points(data: bytes, *, name: str, datum_operation: str) -> PointTable:
-    frame, sd_m, said = read_layers(
+    frame, sd_m, said, *_ = read_layers(
         data, name=name, sorts=("Point",), datum_operation=datum_operation
     )
     geometry = frame.geometry.to_numpy()

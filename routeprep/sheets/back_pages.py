@@ -16,9 +16,11 @@ from routeprep.linewords import (
 )
 from routeprep.listing import Row, distance_text
 from routeprep.shapes import Leg, Pack, Settings
+from routeprep.sheets.evidence_pages import evidence_pages, section
+from routeprep.stationing import number
 from routeprep.surveywords import drive_row, look_rows
 from routeprep.units import FACTORS_M
-from routeprep.wording import default_text, line_text, plus_minus_text
+from routeprep.wording import default_text, line_text
 
 __all__ = ["back_pages"]
 
@@ -76,62 +78,8 @@ _DRIVES = (
 )
 
 
-def _section(
-    title: str,
-    head: Sequence[str],
-    shares: Sequence[float],
-    rows: Sequence[Sequence[str]],
-    *texts: str,
-) -> dict[str, object]:
-    """A titled table; ``shares`` are the widths of its columns against each other."""
-    return {
-        "title": title,
-        "head": list(head),
-        "shares": list(shares),
-        "rows": rows,
-        "text": list(texts),
-    }
-
-
 def _paragraphs(title: str, *texts: str) -> dict[str, object]:
     return {"title": title, "head": [], "shares": [], "rows": [], "text": list(texts)}
-
-
-def _record_names(pack: Pack) -> dict[str, str]:
-    """Names of records as their owner has them, with the file where there are several."""
-    records = pack.records
-    several = records["source"].nunique() > 1
-    named = zip(records["record_id"], records["name"], records["source"], strict=True)
-    return {
-        one: f"{name or 'no name'} ({source})" if several else name or "no name"
-        for one, name, source in named
-    }
-
-
-def _evidence(rows: Sequence[Row], pack: Pack) -> dict[str, object]:
-    units, names = pack.settings.units, _record_names(pack)
-
-    def line(row: Row) -> list[str]:
-        records = [names.get(one, one) for one in str(row["record_ids"]).split()]
-        return [
-            row["no"],
-            row["status"],
-            str(row["times_seen"]),
-            row["method"],
-            plus_minus_text(row["along_sd_m"], units=units),
-            plus_minus_text(row["offset_sd_m"], units=units),
-            f"{row['lon_deg']:.6f} {row['lat_deg']:.6f}",
-            row["proposed"],
-            row["decided_by"] or "nobody yet",
-            "; ".join(records),
-        ]
-
-    head = (
-        "No.", "Status", "Seen", "How", "± along", "± across", "Longitude, latitude",
-        "Proposed", "Decided by", "Records",
-    )  # fmt: skip
-    shares = (5, 8.5, 3.6, 5.4, 5, 5, 7.8, 6.6, 9, 7)
-    return _section("Evidence", head, shares, [line(row) for row in rows])
 
 
 def _unsorted(pack: Pack) -> dict[str, object]:
@@ -139,18 +87,18 @@ def _unsorted(pack: Pack) -> dict[str, object]:
     said = table["words"].where(table["words"] != "", table["note"])
     rows = list(zip(said, table["why"], table["looks_like"], table["source"], strict=True))
     head = ("Words as typed", "Why not understood", "Looks like", "File")
-    return _section("Sort before issue", head, (4, 4, 1.6, 3), rows)
+    return section("Sort before issue", head, (4, 4, 1.6, 3), rows)
 
 
 def _elsewhere(pack: Pack) -> dict[str, object]:
     table = pack.elsewhere
     rows = list(zip(table["name"], table["why"], table["source"], strict=True))
-    return _section("Not on the list", ("What", "Why", "File"), (3, 5, 3), rows)
+    return section("Not on the list", ("What", "Why", "File"), (3, 5, 3), rows)
 
 
 def _findings(pack: Pack) -> dict[str, object]:
     rows = [(one.level, one.where, one.text) for one in pack.findings]
-    return _section("Findings", ("Level", "Where", "What was found"), (1, 3, 7), rows)
+    return section("Findings", ("Level", "Where", "What was found"), (1, 3, 7), rows)
 
 
 def _measured(leg: Leg, pack: Pack) -> list[str]:
@@ -171,7 +119,7 @@ def _lengths(pack: Pack) -> dict[str, object]:
     rows = [_measured(leg, pack) for leg in pack.legs]
     designed = any(plan_rows(leg) for leg in pack.legs)
     texts = [_LENGTHS, *([_PLAN_LENGTHS] if designed else [])]
-    return _section("Lengths, and how they were measured", head, (1, 2, 2, 2, 7), rows, *texts)
+    return section("Lengths, and how they were measured", head, (1, 2, 2, 2, 7), rows, *texts)
 
 
 def _plan(pack: Pack) -> dict[str, object]:
@@ -185,30 +133,30 @@ def _plan(pack: Pack) -> dict[str, object]:
         for leg in pack.legs
         for *numbers, crs, datum in plan_rows(leg)
     ]
-    return _section("Plan and ground", head, (1.2, 3, 3, 2.6, 2.5, 2.5, 2.5, 4), rows)
+    return section("Plan and ground", head, (1.2, 3, 3, 2.6, 2.5, 2.5, 2.5, 4), rows)
 
 
 def _ties(pack: Pack) -> dict[str, object]:
     head = ("Leg", "Station", "Kind", "What, and who says so", "Off from the tie before", "Stretch")
     rows = [(leg.settings.code, *row) for leg in pack.legs for row in tie_rows(leg)]
-    return _section("Ties", head, (1, 2.4, 1.4, 5, 3, 2.2), rows, _TIES)
+    return section("Ties", head, (1, 2.4, 1.4, 5, 3, 2.2), rows, _TIES)
 
 
 def _references(pack: Pack) -> dict[str, object]:
     rows = [(leg.settings.code, *row) for leg in pack.legs for row in reference_rows(leg)]
     title = "Station equations and mile markers"
-    return _section(title, ("Leg", "Station", "What"), (1, 6, 6), rows)
+    return section(title, ("Leg", "Station", "What"), (1, 6, 6), rows)
 
 
 def _curves(pack: Pack) -> dict[str, object]:
     head = ("Leg", "Begins", "Ends", "Radius", "To the", "Turns by", "Spirals")
     rows = [(leg.settings.code, *row) for leg in pack.legs for row in curve_rows(leg)]
-    return _section("Curves", head, (1, 3.2, 3.2, 3, 1.4, 2.4, 3), rows, _CURVES)
+    return section("Curves", head, (1, 3.2, 3.2, 3, 1.4, 2.4, 3), rows, _CURVES)
 
 
 def _grades(pack: Pack) -> dict[str, object]:
     rows = [(leg.settings.code, *row) for leg in pack.legs for row in grade_rows(leg)]
-    return _section("Grades", ("Leg", "Stations", "Grade", "±"), (1, 6, 3, 3), rows, _GRADES)
+    return section("Grades", ("Leg", "Stations", "Grade", "±"), (1, 6, 3, 3), rows, _GRADES)
 
 
 def _sight(pack: Pack) -> dict[str, object]:
@@ -216,7 +164,7 @@ def _sight(pack: Pack) -> dict[str, object]:
     head = ("Leg", "Stations", "Driving with", "Seen", "Needed to stop", "What hides the road")
     rows = [(leg.settings.code, *row) for leg in pack.legs for row in sight_rows(leg, units=units)]
     title = "Where a driver may see less than it takes to stop"
-    return _section(title, head, (1, 4, 3, 1.7, 1.9, 5), rows, _SIGHT)
+    return section(title, head, (1, 4, 3, 1.7, 1.9, 5), rows, _SIGHT)
 
 
 def _looks(pack: Pack) -> dict[str, object]:
@@ -225,13 +173,29 @@ def _looks(pack: Pack) -> dict[str, object]:
         "Poorly looked at: why",
     )  # fmt: skip
     shares = (1, 4, 2, 2.2, 2.4, 1.7, 1.4, 4)
-    return _section("How often each stretch was looked at", head, shares, look_rows(pack), _LOOKS)
+    return section("How often each stretch was looked at", head, shares, look_rows(pack), _LOOKS)
 
 
 def _drives(pack: Pack) -> dict[str, object]:
     head = ("Drive", "Driven by", "When", "Length", "Accuracy", "±", "Stood", "Gaps")
     rows = [drive_row(drive, pack) for drive in pack.drives]
-    return _section("Drives", head, (4, 2.4, 4.4, 1.9, 1.9, 1.4, 1.7, 1.3), rows, _DRIVES)
+    return section("Drives", head, (4, 2.4, 4.4, 1.9, 1.9, 1.4, 1.7, 1.3), rows, _DRIVES)
+
+
+def _landmarks(pack: Pack) -> dict[str, object]:
+    rows = [
+        (
+            leg.settings.code,
+            number(leg.stationing, mark.along_m, step=0, decimals=1),
+            mark.name,
+            {"L": "left", "R": "right"}.get(mark.side, "both sides"),
+            "; ".join(filter(None, (mark.source, mark.credit))),
+        )
+        for leg in pack.legs
+        for mark in leg.landmarks
+    ]
+    head = ("Leg", "Station", "What", "Side", "From")
+    return section("Cross streets and other landmarks", head, (1, 2, 4, 2, 6), rows)
 
 
 def _conventions(settings: Settings) -> dict[str, object]:
@@ -258,7 +222,7 @@ def _sources(pack: Pack) -> dict[str, object]:
         for one in pack.sources
     ]
     head = ("File", "What", "SHA-256", "Taken", "Skipped")
-    return _section("Input files", head, (4, 2, 1.6, 3, 3), rows)
+    return section("Input files", head, (4, 2, 1.6, 3, 3), rows)
 
 
 def back_pages(pack: Pack, rows: Sequence[Row]) -> list[dict[str, object]]:
@@ -272,8 +236,8 @@ def back_pages(pack: Pack, rows: Sequence[Row]) -> list[dict[str, object]]:
         All rows of the list, in order.
     """
     sections = [
-        _evidence(rows, pack),
         _unsorted(pack),
+        *evidence_pages(pack, rows),
         _elsewhere(pack),
         _findings(pack),
         _looks(pack),
@@ -282,6 +246,7 @@ def back_pages(pack: Pack, rows: Sequence[Row]) -> list[dict[str, object]]:
         _plan(pack),
         _ties(pack),
         _references(pack),
+        _landmarks(pack),
         _curves(pack),
         _grades(pack),
         _sight(pack),

@@ -3,14 +3,17 @@
 In go a pack and its list, out comes a plain dict that the template draws.
 """
 
+import datetime as dt
+import re
 from collections.abc import Mapping, Sequence
 
+from routeprep.briefing import Briefing, Ticket
 from routeprep.linewords import sight_rows
 from routeprep.listing import Row, distance_text
 from routeprep.shapes import Leg, Pack
 from routeprep.sheets.leg_pages import is_stop, is_undecided
 from routeprep.surveywords import poor_rows, poor_text, set_aside
-from routeprep.wording import depth_text, limits_text, line_text
+from routeprep.wording import date_text, depth_text, limits_text, line_text
 
 __all__ = ["CAUTIONS", "front_page"]
 
@@ -33,15 +36,14 @@ CAUTIONS = (
     "Nobody marks or reads a screen while driving or on the platform.",
 )
 
-# For what the job's data does not hold yet.
-_TO_WRITE_IN = (
-    "One-call ticket ____ expires ____",
-    "One-call ticket ____ expires ____",
-    "Emergency: we are at ____ nearest cross street ____",
-    "Superintendent ____ phone ____",
-    "Utility to call ____ phone ____",
-)
+# To write in by hand, where the job does not say it.
+_WHERE_BLANK = "Emergency: we are at ____ nearest cross street ____"
+_PHONES_BLANK = ("Superintendent ____ phone ____", "Utility to call ____ phone ____")
+_TICKET_BLANK = "One-call ticket ____ expires ____"
+_TICKETS_BLANK = 2
 
+# How a number of the list looks, among the places that are picked as worst.
+_NUMBER = re.compile(r"[A-Z]{1,3}-\d+[A-Z]*", re.ASCII)
 
 # So many stretches or files of one sort stand on the cover; the rest are on the back pages.
 _SHOWN = 6
@@ -73,12 +75,70 @@ def _stops(rows: Sequence[Row]) -> list[list[str]]:
         [
             row["no"],
             " ".join(part for part in (row["station_text"], row["zero_text"]) if part),
-            row["what_text"],
+            ", ".join(filter(None, (row["what_text"], row["where_text"], row["landmark_text"]))),
             ": ".join(part for part in (row["do_text"], row["who"]) if part),
         ]
         for row in rows
         if is_stop(row)
     ]
+
+
+def _ticket(one: Ticket, *, first: dt.date, last: dt.date) -> dict[str, object]:
+    """A ticket with its expiry; ``loud`` where it does not last to the end of the shift."""
+    said = f"One-call ticket {one.number}"
+    if one.expires is None:
+        return {"text": "", "blank": f"{said} expires ____".split("____"), "loud": False}
+    day = date_text(one.expires)
+    if one.expires < first:
+        text = f"{said} EXPIRED {day}: NOT VALID, CALL FOR A NEW ONE"
+    elif one.expires < last:
+        text = f"{said} EXPIRES {day}, DURING THIS SHIFT: CALL FOR A NEW ONE"
+    else:
+        text = f"{said} expires {day}"
+    return {"text": text, "blank": [], "loud": one.expires < last}
+
+
+def _worst(briefing: Briefing, rows: Sequence[Row]) -> list[str]:
+    """The places picked as worst: a number of the list with what is there, other words as given."""
+    by_no = {str(row["no"]): row for row in rows}
+
+    def said(text: str) -> str:
+        row = by_no.get(text)
+        if row is None:
+            return f"{text} (not on this list)" if _NUMBER.fullmatch(text) else text
+        parts = (row["station_text"], row["zero_text"], row["what_text"])
+        told = ", ".join(filter(None, (row["where_text"], row["landmark_text"])))
+        return f"{' '.join(filter(None, (text, *parts)))}, {told}: {row['do_text']}"
+
+    return [said(" ".join(text.split())) for text in briefing.worst]
+
+
+def _calls(pack: Pack) -> dict[str, object]:
+    """Where we are and whom to call, with blanks for what the job does not say."""
+    briefing, first = pack.settings.briefing, pack.settings.date
+    last = first + dt.timedelta(days=1) if briefing.night else first
+    tickets = [_ticket(one, first=first, last=last) for one in briefing.tickets]
+    blanks = [
+        *([] if briefing.where else [_WHERE_BLANK]),
+        *([] if briefing.phones else _PHONES_BLANK),
+        *([] if tickets else [_TICKET_BLANK] * _TICKETS_BLANK),
+    ]
+    return {
+        "where": briefing.where,
+        "phones": [[one.who, one.number, one.why] for one in briefing.phones],
+        "tickets": tickets,
+        "write_in": [text.split("____") for text in blanks],
+    }
+
+
+def _revision(pack: Pack) -> str:
+    """Which revision this is, and what to do with the one before."""
+    said = f"REVISION {pack.settings.revision}"
+    if pack.issued is None:
+        return f"{said}. Tear up any sheet of this job that bears another letter."
+    if pack.issued.revision == pack.settings.revision:
+        return f"{said} WAS ISSUED ALREADY: give this one a new letter."
+    return f"{said}. TEAR UP REVISION {pack.issued.revision}, every page of it."
 
 
 def _expect(pack: Pack, rows: Sequence[Row]) -> list[str]:
@@ -146,5 +206,7 @@ def front_page(pack: Pack, rows_by_leg: Mapping[str, Sequence[Row]]) -> dict[str
         "why_draft": list(pack.draft),
         "lines": [f"Leg {leg.settings.code} runs {line_text(leg, pack)}." for leg in pack.legs],
         "cautions": list(CAUTIONS),
-        "write_in": [text.split("____") for text in _TO_WRITE_IN],
+        "calls": _calls(pack),
+        "worst": _worst(pack.settings.briefing, rows),
+        "revision": _revision(pack),
     }

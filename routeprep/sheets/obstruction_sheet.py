@@ -8,9 +8,10 @@ from routeprep import listing
 from routeprep.shapes import Pack
 from routeprep.sheets.back_pages import back_pages
 from routeprep.sheets.drawing import draw
+from routeprep.sheets.evidence_pages import stop_photos
 from routeprep.sheets.front_page import front_page
 from routeprep.sheets.leg_pages import leg_page
-from routeprep.wording import date_text
+from routeprep.wording import shift_text
 
 __all__ = ["render"]
 
@@ -25,14 +26,25 @@ def render(pack: Pack, *, paper: str = "letter") -> bytes:
     pack
         What to draw.
     paper
-        "letter" or "a4".
+        "letter", "a4" or "tabloid".
     """
     rows_by_leg = listing.rows_by_leg(pack)
     rows = [row for leg in pack.legs for row in rows_by_leg[leg.settings.code]]
+    # Files of our own naming: a name that somebody gave is no path here.
+    photos = {f"photo-{k}.jpg": one for k, one in enumerate(stop_photos(pack, rows), start=1)}
     own = {
-        "shift": f"SHIFT STARTING {date_text(pack.settings.date)}",
+        "shift": shift_text(pack.settings.date, night=pack.settings.briefing.night),
         "front": front_page(pack, rows_by_leg),
         "legs": [leg_page(leg, rows_by_leg[leg.settings.code], pack) for leg in pack.legs],
         "back": back_pages(pack, rows),
+        "photos": [{"file": file, "text": one["text"]} for file, one in photos.items()],
     }
-    return draw(pack, own, template=_TEMPLATE, title="Obstruction sheet", paper=paper)
+    pictures = {file: pack.photos[one["name"]] for file, one in photos.items()}
+    return draw(
+        pack,
+        own,
+        template=_TEMPLATE,
+        title="Obstruction sheet",
+        paper=paper,
+        pictures=pictures,
+    )

@@ -26,7 +26,7 @@ __all__ = ["BOX", "PAPERS", "lacking_texts", "printable", "typeset"]
 _PARTS = "sheet-parts.typ"
 
 # What a template calls each paper.
-PAPERS = {"letter": "us-letter", "a4": "a4"}
+PAPERS = {"letter": "us-letter", "a4": "a4", "tabloid": "us-tabloid"}
 
 # Printed where the typeface lacks a character: its ballot box, since it has no white square.
 BOX = "\N{BALLOT BOX}"
@@ -110,7 +110,13 @@ def lacking_texts(lacking: Counter[str]) -> list[str]:
     ]
 
 
-def typeset(template: bytes, data: Mapping[str, object], *, date: dt.date) -> bytes:
+def typeset(
+    template: bytes,
+    data: Mapping[str, object],
+    *,
+    date: dt.date,
+    pictures: Mapping[str, bytes] | None = None,
+) -> bytes:
     """Typeset data as a tagged PDF (PDF/UA-1) that is the same for the same data.
 
     Parameters
@@ -121,6 +127,8 @@ def typeset(template: bytes, data: Mapping[str, object], *, date: dt.date) -> by
         Plain data; only texts that went through ``printable``.
     date
         Stamped into the file: no clock is read.
+    pictures
+        What the template draws, by the plain file names that it uses.
 
     Raises
     ------
@@ -129,7 +137,11 @@ def typeset(template: bytes, data: Mapping[str, object], *, date: dt.date) -> by
     """
     midnight = dt.datetime.combine(date, dt.time(), tzinfo=dt.UTC)
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
-        shared = {_PARTS: (resources.files(__package__) / _PARTS).read_bytes(), **_faces()}
+        shared = {
+            _PARTS: (resources.files(__package__) / _PARTS).read_bytes(),
+            **_faces(),
+            **(pictures or {}),
+        }
         for name, content in shared.items():
             (Path(folder) / name).write_bytes(content)
         fonts = typst.Fonts(

@@ -274,6 +274,12 @@ def pack_of(legs: tuple[Leg, ...], things: list[dict[str, object]], **more: obje
     return Pack(**(values | more))  # type: ignore[arg-type]
 
 
+def things_of(data: dict[str, object]) -> list[dict[str, object]]:
+    """The things of the map's data, each by the names of its columns."""
+    table = data["things"]
+    return [dict(zip(table["names"], row, strict=True)) for row in table["rows"]]
+
+
 def example_coverage() -> list[dict[str, object]]:
     """Looks at the example's legs: two stretches were poorly looked at."""
     none = {"looks_up": 0, "looks_down": 0, "looks_day": 0, "looks_night": 0}

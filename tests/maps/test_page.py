@@ -7,9 +7,11 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from maps.example_pack import (
@@ -20,10 +22,19 @@ from maps.example_pack import (
     example_things,
     pack_of,
     thing,
+    things_of,
 )
 
+from routeprep.briefing import Tiles
+from routeprep.errors import JobError
 from routeprep.listing import rows
 from routeprep.maps.page import render
+
+# Ours, Leaflet's and what folium composes.
+SCRIPTS = 10
+
+# The note as it stands in the page, behind the status.
+NOTE = re.compile(r'("seen twice or more",)"(?:[^"\\]|\\.)*"')
 
 TESTS = Path(__file__).resolve().parent.parent
 
@@ -76,32 +87,67 @@ def test_nothing_is_loaded_from_elsewhere() -> None:
     assert "sourceMappingURL" not in page
 
 
-def test_policy_allows_only_these_scripts() -> None:
-    """Each script's hash stands in the policy, and no other, and nothing else may load."""
-    page = render(example_pack())
-    policy = re.findall(r'http-equiv="Content-Security-Policy" content="([^"]*)"', page)
-    scripts = re.findall(r"<script>(.*?)</script>", page, re.DOTALL)
-    wanted = {
-        f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'"
-        for script in scripts
-    }
-    rules = dict(rule.strip().partition(" ")[::2] for rule in policy[0].split(";"))
+def rules_of(page: str) -> dict[str, str]:
+    """The page's policy: what each rule allows."""
+    (policy,) = re.findall(r'http-equiv="Content-Security-Policy" content="([^"]*)"', page)
+    return dict(rule.strip().partition(" ")[::2] for rule in policy.split(";"))
 
-    assert len(policy) == 1
-    assert len(scripts) == 4
-    assert set(rules["script-src"].split()) == wanted
+
+def hashes(texts: Iterable[str]) -> set[str]:
+    """As a policy has them."""
+    return {
+        f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+        for text in texts
+    }
+
+
+def test_policy_allows_only_these_scripts_and_styles() -> None:
+    """Each one's hash stands in the policy, and no other, and nothing else may load."""
+    page = render(example_pack())
+    scripts = re.findall(r"<script>(.*?)</script>", page, re.DOTALL)
+    styles = re.findall(r"<style>(.*?)</style>", page, re.DOTALL)
+    rules = rules_of(page)
+
+    assert (len(scripts), len(styles)) == (SCRIPTS, 2)
+    assert set(rules["script-src"].split()) == hashes(scripts)
+    assert set(rules["style-src"].split()) == hashes(styles)
     assert rules["default-src"] == "'none'"
     assert rules["img-src"] == "data:"
     assert page.index("Content-Security-Policy") < page.index("<title>") < page.index("<script")
 
 
+def page_with_tiles(address: str) -> str:
+    """The page of a job that names a source of tiles."""
+    legs = example_legs()
+    tiles = Tiles(address=address, credit="Example <tiles>")
+    return render(pack_of(legs, [], settings=example_settings(legs, tiles=tiles)))
+
+
+def test_tiles_open_the_policy_to_their_host_for_images_and_no_more() -> None:
+    """The credit is text; without tiles the same rules but for that host."""
+    page = page_with_tiles("https://tiles.example/{z}/{x}/{y}.png")
+    rules, bare = rules_of(page), rules_of(render(example_pack()))
+
+    assert rules.pop("img-src") == "data: https://tiles.example"
+    assert bare.pop("img-src") == "data:"
+    assert rules == bare
+    assert data_of(page)["tiles"]["credit"] == "Example <tiles>"
+    assert "Example <" not in page
+
+
+def test_tiles_that_would_open_the_policy_wider_are_refused() -> None:
+    """A blank in the host ends the source, a semicolon the rule."""
+    with pytest.raises(JobError, match=r"script-src .*mend it or leave it out"):
+        page_with_tiles("https://tiles.example; script-src */{z}/{x}/{y}.png")
+
+
 def test_folium_composes_the_map_under_a_fixed_name() -> None:
-    """The map and its scale bar come from folium, without random ids."""
+    """The map comes from folium, on a canvas, without random ids."""
     page = render(example_pack())
 
     assert page.count('<div class="folium-map" id="map_job" ></div>') == 1
     assert "var map_job = L.map(" in page
-    assert "L.control.scale().addTo(map_job);" in page
+    assert '"preferCanvas": true' in page
     assert re.findall(r"\b\w+_[0-9a-f]{32}\b", page) == []
 
 
@@ -109,7 +155,7 @@ def test_data_is_the_list_of_the_sheet() -> None:
     """The data parses back to the list, row by row, in its order."""
     pack = example_pack()
     listed = rows(pack)
-    things = data_of(render(pack))["things"]
+    things = things_of(data_of(render(pack)))
     shown = ["no", "leg", "note", "status", "doubt", "who", "decided_by"]
     said = {"station": "station_text", "what": "what_text", "where": "where_text", "do": "do_text"}
 
@@ -121,14 +167,14 @@ def test_data_is_the_list_of_the_sheet() -> None:
 def test_hostile_note_is_text() -> None:
     """What a note holds stands once, as JSON escapes, and comes back as typed."""
     page = page_with_note(HOSTILE)
-    things = data_of(page)["things"]
+    things = things_of(data_of(page))
 
     assert things[0]["note"] == HOSTILE
     assert "alert(1)<" not in page
     assert "cycler }}" not in page
     assert "${x}" not in page
     assert "\u2028" not in page
-    assert page.count("</script>") == 5
+    assert page.count("</script>") == SCRIPTS + 1
 
 
 @given(
@@ -140,19 +186,14 @@ def test_any_note_comes_back_and_changes_nothing_else(note: str) -> None:
     """Whatever is typed, only the data differs from the page with an empty note."""
     page = page_with_note(note)
 
-    assert data_of(page)["things"][0]["note"] == note
-    assert page.replace(f'"note":{page_note(page)}', '"note":""') == plain_page()
+    assert things_of(data_of(page))[0]["note"] == note
+    assert NOTE.sub(r'\1""', page) == plain_page()
 
 
 @cache
 def plain_page() -> str:
     """The page with an empty note, made once."""
     return page_with_note("")
-
-
-def page_note(page: str) -> str:
-    """The note as it stands in the page."""
-    return re.search(r'"note":("(?:[^"\\]|\\.)*")', page)[1]
 
 
 def test_job_name_is_text_too() -> None:
@@ -163,7 +204,7 @@ def test_job_name_is_text_too() -> None:
 
     assert data_of(page)["job"]["name"] == HOSTILE
     assert "<title>=1+1 {{ cycler }} {% low ${x} &lt;script&gt;alert(1)&lt;/script&gt;" in page
-    assert page.count("<script") == 5
+    assert page.count("<script") == SCRIPTS + 1
 
 
 def test_page_allows_zoom_and_names_its_language() -> None:

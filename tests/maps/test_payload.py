@@ -1,10 +1,11 @@
-"""The data of the map: lines, ticks, limits and what a sign shows."""
+"""The data of the map: what a sign shows, the list from top to bottom, what is left over."""
 
 import dataclasses
 import json
 from importlib import resources
 
 import numpy as np
+import pandas as pd
 import pytest
 from maps.example_pack import (
     KINDS,
@@ -14,15 +15,15 @@ from maps.example_pack import (
     leg,
     pack_of,
     thing,
+    things_of,
 )
 
 from routeprep import tables
+from routeprep.briefing import Briefing, Tiles
 from routeprep.geodesy import segment_lengths_m
 from routeprep.kinds import GROUPS
-from routeprep.lines import StationEquation
 from routeprep.maps.payload import payload
-from routeprep.stationing import along_at
-from routeprep.units import parse_station
+from routeprep.streets import Landmark
 
 
 def unpacked(steps: list[int]) -> np.ndarray:
@@ -35,90 +36,29 @@ def straight(**more: object) -> object:
     return leg("A", "Example Road", [-96.1, -96.09, -96.08], [41.2, 41.2, 41.2], **more)
 
 
+def only(road: object, one: dict[str, object], **more: object) -> dict[str, object]:
+    """What the map has of the one thing of a job."""
+    (shown,) = things_of(payload(pack_of((road,), [one], **more)))
+    return shown
+
+
+def crossed(*names_m: tuple[str, float], **more: object) -> object:
+    """The straight leg with streets that cross it."""
+    marks = tuple(
+        Landmark(name=name, along_m=along_m, side="", source="streets.osm", credit="Mapper")
+        for name, along_m in names_m
+    )
+    return dataclasses.replace(straight(), landmarks=marks, **more)
+
+
 def test_payload_is_json() -> None:
     """No value is a number that JSON cannot hold."""
     assert json.loads(json.dumps(payload(example_pack()), allow_nan=False))
 
 
-def test_centerline_is_drawn_where_it_is() -> None:
-    """The packed line ends where the centerline ends, within a micro-degree."""
-    road, side = example_legs()
-    first = payload(example_pack())["legs"][0]
-    line = unpacked(first["line"])
-
-    assert line[0] == pytest.approx([road.line.lat_deg[0], road.line.lon_deg[0]], abs=1e-6)
-    assert line[-1] == pytest.approx([road.line.lat_deg[-1], road.line.lon_deg[-1]], abs=1e-6)
-    assert not first["path_driven"]
-    assert payload(example_pack())["legs"][1]["path_driven"] == (side.line.made_from != "file")
-
-
-def test_cut_is_as_long_as_its_limits_say() -> None:
-    """The drawn cut's length on the ground is to - from, within 1 m."""
-    road = straight()
-    cut = unpacked(payload(pack_of((road,), []))["legs"][0]["cut"])
-    length_m = segment_lengths_m(cut[:, 1], cut[:, 0], elevation_m=360.0).sum()
-
-    assert length_m == pytest.approx(road.to_m - road.from_m, abs=1.0)
-
-
-def test_ticks_stand_each_500_ft_at_their_station() -> None:
-    """Labels are whole 500 ft, and each stands where its station is."""
-    road = straight()
-    ticks = payload(pack_of((road,), []))["legs"][0]["ticks"]
-
-    assert [tick["text"] for tick in ticks][:3] == ["10+00", "15+00", "20+00"]
-    assert [tick["bearing"] for tick in ticks] == pytest.approx([90.0] * len(ticks), abs=0.1)
-    for tick in ticks:
-        along_m = along_at(road.stationing, parse_station(tick["text"], road.stationing.unit))
-        start = np.array([road.line.lon_deg[0], tick["at"][1]])
-        walked_m = segment_lengths_m(start, np.full(2, 41.2), elevation_m=360.0)[0]
-        assert walked_m == pytest.approx(along_m, abs=0.2)
-
-
-def test_ticks_of_a_metric_leg_stand_each_100_m() -> None:
-    """A leg in units of 1000 m has a tick each 100 m."""
-    ticks = payload(pack_of((straight(unit="1000 m"),), []))["legs"][0]["ticks"]
-
-    assert [tick["text"] for tick in ticks][:3] == ["1+000", "1+100", "1+200"]
-
-
-@pytest.mark.parametrize(
-    ("ahead", "texts"),
-    [
-        (3000.0, ["10+00", "15+00", "20+00", "30+00", "35+00"]),
-        (1500.0, ["10+00", "15+00 BK", "20+00 BK", "15+00 AH", "20+00 AH", "25+00 AH", "30+00"]),
-    ],
-)
-def test_ticks_stand_only_at_stations_that_exist(ahead: float, texts: list[str]) -> None:
-    """25+00 BK = 30+00 AH has no tick in its gap; in an overlap each says its region."""
-    road = straight()
-    equations = (StationEquation(back_value=2500.0, ahead_value=ahead),)
-    stationing = dataclasses.replace(
-        road.stationing, equations=equations, length_m=road.line.length_m
-    )
-    ticks = payload(pack_of((dataclasses.replace(road, stationing=stationing),), []))["legs"][0][
-        "ticks"
-    ]
-
-    assert [tick["text"] for tick in ticks][: len(texts)] == texts
-    assert {tick["count"] * 5 for tick in ticks} == {
-        int(tick["text"].partition("+")[0]) for tick in ticks
-    }
-
-
-def test_a_designed_alignment_is_no_path_driven() -> None:
-    """Only what drives made is drawn as such."""
-    road = straight(made_from="designed alignment")
-
-    assert not payload(pack_of((road,), []))["legs"][0]["path_driven"]
-
-
-def test_a_designed_alignment_is_called_so() -> None:
-    """Its stations are the plan's; no other line's are."""
-    made = [straight(made_from=how) for how in ("designed alignment", "file", "path driven")]
-    shown = [payload(pack_of((road,), []))["legs"][0] for road in made]
-
-    assert [leg["designed"] for leg in shown] == [True, False, False]
+def test_a_job_without_things_is_one_too() -> None:
+    """Nothing is listed, nothing breaks."""
+    assert payload(pack_of((straight(),), []))["things"] == {"names": [], "rows": []}
 
 
 def test_what_was_poorly_looked_at_is_drawn_and_said() -> None:
@@ -144,65 +84,115 @@ def test_a_job_looked_at_well_draws_no_band() -> None:
     assert payload(pack_of((straight(),), []))["poor"] == []
 
 
+def search(*rows: dict[str, object]) -> pd.DataFrame:
+    """A list of places to look again."""
+    base = {"leg": "A", "what": "water valve", "why": "in a file, not seen", "lon_deg": -96.09}
+    return tables.table(tables.SEARCH, [base | {"lat_deg": 41.2} | row for row in rows])
+
+
+def test_a_place_to_look_again_says_where_and_why() -> None:
+    """A point with its station to 5 ft; a stretch with both its ends and its line."""
+    point = {"from_m": 120.0, "to_m": 120.0, "along_m": 120.0, "side": "R", "owner": "the city"}
+    long = {"from_m": 200.0, "to_m": 400.0, "along_m": 300.0, "no": "A-3"}
+    first, second = payload(pack_of((straight(),), [], search=search(point, long)))["look"]
+
+    assert (first["station"], first["side"], first["owner"]) == ("13+95", "right side", "the city")
+    assert first["span"] == []
+    assert (second["station"], second["no"]) == ("16+55 to 23+10", "A-3")
+    assert unpacked(second["span"])[0][1] < unpacked(second["span"])[-1][1]
+
+
+def test_a_place_to_look_again_names_its_zero() -> None:
+    """As every station of a leg without plan stations."""
+    point = {"from_m": 120.0, "to_m": 120.0, "along_m": 120.0}
+    pack = pack_of((straight(zero="ELM N CURB"),), [], search=search(point))
+
+    assert payload(pack)["look"][0]["station"] == "3+95 from ELM N CURB"
+
+
 def test_a_thing_reads_from_the_mile_marker_before_it() -> None:
     """For who calls for help; nothing where no marker is known."""
     road = straight()
     marked = dataclasses.replace(road, markers=((20.0, 14.0),))
-    shown = [
-        payload(pack_of((one,), [thing(road, "A-1", "SMH", 117.5)]))["things"][0]["reference"]
-        for one in (marked, road)
-    ]
+    shown = [only(one, thing(road, "A-1", "SMH", 117.5))["reference"] for one in (marked, road)]
 
     assert shown == ["MM 14 + 320 ft", ""]
 
 
-def test_leg_with_a_zero_names_it_at_each_tick() -> None:
-    """Its labels never look like plan stations."""
-    ticks = payload(pack_of((straight(zero="ELM N CURB"),), []))["legs"][0]["ticks"]
+def test_a_thing_reads_from_the_last_cross_street() -> None:
+    """As on the sheet; 304.8 m to 335.28 m is 100 ft."""
+    road = crossed(("Elm St", 304.8))
 
-    assert {tick["zero"] for tick in ticks} == {"from ELM N CURB"}
+    assert only(road, thing(road, "A-1", "SMH", 335.28))["landmark"] == "100 ft past Elm St"
 
 
-def test_limit_beyond_the_line_is_said_but_not_drawn() -> None:
-    """Nothing is moved to the line's end in silence."""
-    road = straight()
-    beyond = type(road)(
-        settings=road.settings,
-        line=road.line,
-        stationing=road.stationing,
-        from_m=-10.0,
-        to_m=500.0,
+def test_the_list_has_cross_streets_and_withdrawn_numbers_in_their_order() -> None:
+    """A street where it is met, a number before the first thing with a higher one."""
+    road = crossed(("Elm St", 50.0), ("Oak St", 150.0))
+    things = [thing(road, "A-1", "SMH", 40.0), thing(road, "A-10", "WV", 90.0)]
+    gone = pd.DataFrame(
+        {
+            "no": ["A-11", "A-9", "A-2"],
+            "leg": "A",
+            "why": ["removed", "joined with A-10", "removed"],
+        },
+        dtype="str",
     )
-    shown = payload(pack_of((beyond,), []))["legs"][0]
+    (shown,) = payload(pack_of((road,), things, withdrawn=gone))["legs"]
 
-    assert [limit["text"] for limit in shown["limits"]] == ["CUT TO 26+40.4"]
-    assert shown["cut_from"] == "9+67.2"
+    assert shown["entries"] == [
+        ["thing", 0],
+        ["landmark", 0],
+        ["withdrawn", "A-2", "removed"],
+        ["withdrawn", "A-9", "joined with A-10"],
+        ["thing", 1],
+        ["landmark", 1],
+        ["withdrawn", "A-11", "removed"],
+    ]
+
+
+def test_a_withdrawn_number_of_a_leg_that_is_gone_is_not_lost() -> None:
+    """It stands after the list."""
+    gone = pd.DataFrame({"no": ["Z-1"], "leg": ["Z"], "why": ["removed"]}, dtype="str")
+
+    assert payload(pack_of((straight(),), [], withdrawn=gone))["withdrawn"] == [
+        {"no": "Z-1", "why": "removed"}
+    ]
+
+
+def test_every_entry_of_every_leg_is_one_thing() -> None:
+    """Each thing stands once in its own leg's list, in the order of the sheet."""
+    shown = payload(example_pack())
+    counts = [
+        [which for what, which, *_ in one["entries"] if what == "thing"] for one in shown["legs"]
+    ]
+
+    assert counts == [list(range(6)), [0]]
+    assert [one["leg"] for one in things_of(shown)] == ["A"] * 6 + ["B"]
 
 
 @pytest.mark.parametrize(
-    ("more", "ringed", "hollow", "broken", "struck"),
+    ("more", "state"),
     [
-        ({}, True, False, False, False),
-        ({"decided_by": "A. Sample"}, False, False, False, False),
-        ({"decided_by": "A. Sample", "action": "STOP"}, True, False, False, False),
-        ({"decided_by": "x", "status": "in a file, not seen"}, False, True, False, False),
-        ({"decided_by": "x", "doubt": "near tie; lane not sure"}, False, False, True, False),
-        ({"status": "gone (A. Sample, 2026-05-30)"}, False, False, False, True),
+        ({}, {"undecided"}),
+        ({"decided_by": "A. Sample"}, set()),
+        ({"decided_by": "A. Sample", "action": "STOP"}, {"stop"}),
+        ({"decided_by": "x", "status": "in a file, not seen"}, {"hollow"}),
+        ({"decided_by": "x", "doubt": "near tie; lane not sure"}, {"broken"}),
+        ({"decided_by": "x", "status": "lowered 4 in (x, 2026-05-30)"}, {"lowered"}),
+        ({"status": "gone (A. Sample, 2026-05-30)"}, {"struck"}),
+        ({"status": "gone (x)", "decided_by": "x", "action": "STOP"}, {"struck"}),
     ],
 )
-def test_sign_shows_stop_source_lane_and_gone(
-    more: dict[str, object], *, ringed: bool, hollow: bool, broken: bool, struck: bool
+def test_a_sign_shows_stop_source_lane_lowered_and_gone(
+    more: dict[str, object], state: set[str]
 ) -> None:
-    """Ring: stop or not decided; hollow: in a file; broken: lane not sure; struck: gone."""
+    """What is gone stops nobody and needs no decision."""
     road = straight()
-    shown = payload(pack_of((road,), [thing(road, "A-1", "SMH", 50.0, **more)]))["things"][0]
+    shown = only(road, thing(road, "A-1", "SMH", 50.0, **more))
+    states = ("stop", "undecided", "hollow", "broken", "lowered", "struck")
 
-    assert (ringed, hollow, broken, struck) == (
-        shown["ringed"],
-        shown["hollow"],
-        shown["broken"],
-        shown["struck"],
-    )
+    assert state == {name for name in states if shown[name]}
 
 
 def test_each_group_has_its_own_shape_number() -> None:
@@ -210,7 +200,7 @@ def test_each_group_has_its_own_shape_number() -> None:
     road = straight()
     things = [thing(road, f"A-{i}", code, 10.0 * i) for i, code in enumerate(KINDS.kinds)]
     shown = payload(pack_of((road,), things))
-    groups = [shown["groups"][item["group"]] for item in shown["things"]]
+    groups = [shown["groups"][item["group"]] for item in things_of(shown)]
 
     assert groups == [k.group for k in KINDS.kinds.values()]
 
@@ -240,20 +230,18 @@ def test_height_is_never_rounded_up_and_a_guess_is_no_number(
     """A height shows with how it is known, cut down to the inch or the centimetre."""
     road = straight()
     wire = thing(road, "A-1", "WIRE", 50.0, height_m=height_m, height_by=height_by)
-    pack = pack_of((road,), [wire], settings=example_settings((road,), units=units))
 
-    assert expected == payload(pack)["things"][0]["height"]
+    assert expected == only(road, wire, settings=example_settings((road,), units=units))["height"]
 
 
 def test_stretch_is_drawn_along_the_line() -> None:
-    """A thing with a from and a to has both, and the piece of line between them."""
+    """A thing with a from and a to has both, rounded away from it, and the line between them."""
     road = straight()
-    hump = thing(road, "A-1", "HUMP", 50.0, from_m=40.0, to_m=60.0)
-    shown = payload(pack_of((road,), [hump]))["things"][0]
+    shown = only(road, thing(road, "A-1", "HUMP", 50.0, from_m=40.0, to_m=60.0))
     span = unpacked(shown["span"])
     length_m = segment_lengths_m(span[:, 1], span[:, 0], elevation_m=360.0).sum()
 
-    assert shown["stretch"] == "11+31.2 to 11+96.9"
+    assert shown["stretch"] == "11+30 to 12+00"
     assert length_m == pytest.approx(20.0, abs=0.3)
 
 
@@ -292,3 +280,46 @@ def test_unsorted_mark_without_a_place_is_listed() -> None:
     unsorted = payload(example_pack())["unsorted"]
 
     assert [item["at"] for item in unsorted] == [[41.206, -96.09], []]
+
+
+def test_what_is_left_off_is_counted_by_file_and_reason() -> None:
+    """A city's file may hold thousands that are on no leg: all are counted, the first named."""
+    far = pd.DataFrame(
+        {"id": [f"r-{i}" for i in range(5000)], "name": [f"WV-{i}" for i in range(5000)],
+         "source": "covers.geojson", "why": ["on no leg"] * 4999 + ["kind not understood"]},
+        dtype="str",
+    )  # fmt: skip
+    second, first = payload(pack_of((straight(),), [], elsewhere=far))["elsewhere"]
+
+    assert (first["why"], first["count"], len(first["names"])) == ("on no leg", 4999, 100)
+    assert (second["why"], second["names"]) == ("kind not understood", ["WV-4999"])
+
+
+def test_whoever_made_the_street_map_is_named_once() -> None:
+    """However many of its streets are landmarks; nobody where there is none."""
+    road = crossed(("Elm St", 50.0), ("Oak St", 150.0))
+
+    assert payload(pack_of((road,), []))["credits"] == ["Mapper"]
+    assert payload(pack_of((straight(),), []))["credits"] == []
+
+
+def test_the_shift_is_dated_as_on_the_sheet() -> None:
+    """A night has two dates."""
+    road = straight()
+    night = example_settings((road,), briefing=Briefing(night=True))
+
+    assert payload(pack_of((road,), [], settings=night))["job"]["shift"] == (
+        "NIGHT OF MON 1 → TUE 2 JUN 2026"
+    )
+
+
+def test_tiles_are_those_of_the_job_or_none() -> None:
+    """No address at all where the job names none."""
+    road = straight()
+    tiles = Tiles(address="https://tiles.example/{z}/{x}/{y}.png", credit="Example")
+    named = example_settings((road,), tiles=tiles)
+
+    assert payload(pack_of((road,), []))["tiles"] is None
+    assert payload(pack_of((road,), [], settings=named))["tiles"] == {
+        "address": "https://tiles.example/{z}/{x}/{y}.png", "credit": "Example",
+    }  # fmt: skip

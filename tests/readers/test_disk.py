@@ -116,3 +116,32 @@ def test_a_file_that_is_too_large_is_refused_before_it_is_read(tmp_path: Path) -
         one_file(path)
 
     assert caught.value.facts["bytes"] == 600_000_000
+
+
+def test_street_maps_and_the_two_files_of_an_issued_pack_are_a_job_s(tmp_path: Path) -> None:
+    """Of the issued pack the list and the report, nothing else."""
+    names = ("map/a.osm", "issued/A/obstructions.csv", "issued/A/report.json", "issued/A/map.html")
+    job = folder_with(tmp_path, *names)
+    job.write_text('[inputs]\nstreets = ["map/*"]\nissued = "issued/A/"\n')
+
+    assert sorted(job_files(job)[1]) == ["issued/A/obstructions.csv", "issued/A/report.json",
+                                         "job.toml", "map/a.osm"]  # fmt: skip
+
+
+@pytest.mark.parametrize("issued", ['""', '"/"', '"../A"', "3"])
+def test_an_issued_pack_that_is_none_is_left_to_say(tmp_path: Path, issued: str) -> None:
+    """Nothing outside the job's folder is opened."""
+    job = folder_with(tmp_path / "job", "a.gpx")
+    folder_with(tmp_path, "A/obstructions.csv", "A/report.json")
+    job.write_text(f"[inputs]\nissued = {issued}\n")
+
+    assert sorted(job_files(job)[1]) == ["job.toml"]
+
+
+def test_files_that_records_tables_name_are_a_job_s(tmp_path: Path) -> None:
+    """Though nothing stands under [inputs]."""
+    folder_with(tmp_path, "city/covers.gpkg", "city/other.csv")
+    job = tmp_path / "job.toml"
+    job.write_text('[[records]]\nfiles = "city/*.gpkg"\n[[records]]\nkind = "manhole"\n')
+
+    assert sorted(job_files(job)[1]) == ["city/covers.gpkg", "job.toml"]

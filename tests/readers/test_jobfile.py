@@ -6,10 +6,13 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from maps.example_pack import example_pack
 from outside import open_data
+from readers.made_osm import Way, xml
 from readers.made_photos import BASE, PLACE, camera, jpeg
 
 from routeprep.errors import JobError, ReadError
+from routeprep.exports import csv_text, report_text
 from routeprep.readers.jobfile import read_job
 
 DATA = Path(__file__).parent.parent / "data"
@@ -440,3 +443,104 @@ def test_a_datum_operation_reaches_the_readers() -> None:
 
     assert caught.value.facts["files"] == ("r.geojson", "s.geojson")
     assert "EPSG:0" in str(caught.value)
+
+
+def features(*places, **properties):
+    """A GeoJSON file of points with the same properties."""
+    made = [
+        {"type": "Feature", "properties": properties,
+         "geometry": {"type": "Point", "coordinates": place}}
+        for place in places
+    ]  # fmt: skip
+    return json.dumps({"type": "FeatureCollection", "features": made}).encode()
+
+
+NEAR, FAR = [-100.87, 41.4351], [-100.80, 41.435]
+
+
+def test_a_file_under_records_tables_is_read_as_they_say() -> None:
+    """It need not stand under [inputs] too; the rest is guessed, in zips as well."""
+    table = '[[records]]\nfiles = "r/*"\nkind = "water valve"\n'
+    survey = read(
+        "", table, r__a_geojson=features(NEAR, TYPE="manhole"),
+        r__b_zip=zipped(c_csv=b"lat,lon,type\n41.436,-100.87,manhole\n"),
+    ).survey  # fmt: skip
+    both = read('records = ["r/a.geojson"]', table, r__a_geojson=features(NEAR)).survey
+
+    assert sorted(survey.records["source"]) == ["r/a.geojson", "r/b.zip/c.csv"]
+    assert survey.records["kind"].tolist() == ["WV", "WV"]
+    assert both.records["kind"].tolist() == ["WV"]
+    assert [one.name for one in both.sources if one.what == "records"] == ["r/a.geojson"]
+
+
+def test_records_outside_the_surroundings_of_drives_and_lines_are_counted() -> None:
+    """A line elsewhere brings its surroundings with it."""
+    files = {"r_geojson": features(NEAR, FAR, type="manhole")}
+    one = read('records = ["r.geojson"]', **files).survey
+    wide = LINES.replace(b"-100.88", b"-100.8")
+    line = 'centerline = "l.geojson"'
+    two = read('records = ["r.geojson"]', line, **files, l_geojson=wide).survey
+
+    assert [dict(x.skipped) for x in one.sources if x.what == "records"] == [
+        {"outside the job's surroundings": 1}
+    ]
+    assert (len(one.records), len(two.records)) == (1, 2)
+    assert set(one.records["record_id"]) < set(two.records["record_id"])
+
+
+def test_records_tables_that_fit_nothing_or_name_what_is_not_there_are_errors() -> None:
+    """Both are said in one go."""
+    with pytest.raises(JobError, match=r"has no field 'KIND'") as caught:
+        read(
+            "", '[[records]]\nfiles = "x/*"\n[[records]]\nfiles = "r.geojson"\nkind_field = "KIND"',
+            r_geojson=features(NEAR, TYPE="manhole"),
+        )  # fmt: skip
+
+    fits, _ = caught.value.facts["faults"]
+    assert fits == (
+        "job.toml: [[records]] files: 'x/*' fits none of the job's files; mend it or put the file "
+        "there"
+    )
+    with pytest.raises(JobError, match=r"'r\.geojson' fits 'r\.geojson', which a table before it"):
+        read("", '[[records]]\nfiles = "r.geojson"\n' * 2, r_geojson=features(NEAR))
+
+
+def test_street_maps_are_read_around_the_job() -> None:
+    """A street across the drive is kept, one a degree away is not; both sorts of file count."""
+    here = Way([(-100.88, 41.435), (-100.86, 41.435)], {"name": "Oak St", "highway": "primary"})
+    away = Way([(-99.0, 41.435), (-99.1, 41.435)], {"name": "Far St", "highway": "primary"})
+    survey = read('streets = ["map/*"]', map__t_osm=xml([here, away])).survey
+
+    assert [one.name for one in survey.streets] == ["Oak St"]
+    assert ("map/t.osm", "streets") in {(one.name, one.what) for one in survey.sources}
+
+
+def test_a_street_map_that_cannot_be_read_can_be_set_aside() -> None:
+    """One sentence, and how to go on without it."""
+    with pytest.raises(ReadError, match=r"damaged or cut off.*\n.*set_aside = \[.t\.osm.\]"):
+        read('streets = ["t.osm"]', t_osm=b"<osm><way>")
+    survey = read('streets = ["t.osm"]\nset_aside = ["t.osm"]', t_osm=b"<osm><way>").survey
+
+    assert survey.streets == ()
+
+
+def test_an_extract_under_records_is_sent_where_it_belongs() -> None:
+    """It holds streets, no covers."""
+    with pytest.raises(ReadError, match="not read under records; list it under streets"):
+        read('records = ["t.osm"]', t_osm=b"<osm/>")
+
+
+def test_the_list_issued_before_comes_with_the_job() -> None:
+    """Its letter and rows, from the folder that the job names; without one there is none."""
+    pack = example_pack()
+    files = {
+        "issued__A__obstructions_csv": csv_text(pack).encode(),
+        "issued__A__report_json": report_text(pack).encode(),
+    }
+    made = read('issued = "issued/A/"', **files)
+
+    assert made.issued is not None
+    assert (made.issued.revision, len(made.issued.rows)) == ("A", 7)
+    assert read().issued is None
+    with pytest.raises(JobError, match="issued/B"):
+        read('issued = "issued/B"', **files)

@@ -257,3 +257,16 @@ def test_photos_set_aside_and_a_datum_operation_are_read() -> None:
     assert inputs.photos == ("p/*.jpg",)
     assert inputs.set_aside == ("drives/bad.gpx",)
     assert settings.datum_operation == "EPSG:1234"
+
+
+def test_records_tables_are_read_with_the_job_s_own_kinds() -> None:
+    """A kind that the job adds is known there; what is wrong is said with the rest."""
+    table = '\n[[records]]\nfiles = "r/*"\nkind = "stable"\n'
+    own = (
+        '\n[[kind]]\ncode = "STB"\nname = "stable"\ngroup = "site"\nclear_ahead_ft = 1\n'
+        'clear_behind_ft = 1\naction = "LOOK"\n'
+    )
+    _, inputs = read(GOOD + table + own)
+
+    assert inputs.record_files[0].fields.kind == "STB"
+    assert faults(GOOD + table)[0].startswith("[[records]] 1: kind 'stable' is no kind of thing")

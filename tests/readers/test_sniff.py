@@ -25,7 +25,9 @@ def zipped(*names):
     [
         (b"\xef\xbb\xbf <?xml version='1.0'?><gpx/>", "xml"),
         ("<gpx/>".encode("utf-16"), "xml"),
-        (b"<osm/>", "xml"),
+        (b"<osm/>", "osm"),
+        (b"<html/>", "xml"),
+        (b"\0\0\0\r\n\tOSMHeader\x18", "osm"),
         (b"<", "xml"),
         (b"<?xml version='1.0'?><!-- <gpx> --><kml xmlns='x'/>", "kml"),
         (b"<k:kml xmlns:k='x'/>", "kml"),

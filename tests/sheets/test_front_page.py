@@ -1,5 +1,6 @@
 """What the cover shows of what was poorly looked at, of sight, and of files left out."""
 
+import datetime as dt
 from dataclasses import replace
 
 import pytest
@@ -7,7 +8,8 @@ from sheets.made_packs import pack, rows
 from sheets.surveyed_pack import surveyed_pack, tied_leg
 
 from routeprep import tables
-from routeprep.shapes import Source
+from routeprep.briefing import Briefing, Phone, Ticket
+from routeprep.shapes import Issued, Source
 from routeprep.sheets.front_page import front_page
 
 
@@ -92,3 +94,101 @@ def test_files_set_aside_are_named_on_the_cover():
 def test_a_job_without_any_shows_none(name):
     """Empty ones print nothing."""
     assert shown(pack())[name]["rows"] == []
+
+
+def calls(**changes):
+    """What the cover says of calls, for a job that says these things."""
+    made = pack()
+    briefing = Briefing(**changes)
+    return shown(replace(made, settings=replace(made.settings, briefing=briefing)))["calls"]
+
+
+def blanks(found):
+    """The lines to write on, with a gap for each blank."""
+    return ["____".join(parts) for parts in found["write_in"]]
+
+
+def test_what_the_job_does_not_say_is_written_in_by_hand():
+    """A line for each of it."""
+    assert blanks(calls()) == [
+        "Emergency: we are at ____ nearest cross street ____",
+        "Superintendent ____ phone ____",
+        "Utility to call ____ phone ____",
+        "One-call ticket ____ expires ____",
+        "One-call ticket ____ expires ____",
+    ]
+
+
+def test_what_the_job_says_needs_no_line():
+    """Only what is missing has one."""
+    found = calls(
+        where="Elm St at 3rd",
+        phones=(Phone(who="J. Doe", number="555-0100", why=""),),
+        tickets=(Ticket(number="T-1", expires=dt.date(2026, 6, 15)),),
+    )
+
+    assert found["where"] == "Elm St at 3rd"
+    assert found["phones"] == [["J. Doe", "555-0100", ""]]
+    assert blanks(found) == []
+
+
+@pytest.mark.parametrize(
+    ("expires", "night", "text", "loud"),
+    [
+        (dt.date(2026, 6, 15), False, "One-call ticket T-1 expires MON 15 JUN 2026", False),
+        (dt.date(2026, 6, 1), False, "One-call ticket T-1 expires MON 1 JUN 2026", False),
+        (
+            dt.date(2026, 6, 1),
+            True,
+            "One-call ticket T-1 EXPIRES MON 1 JUN 2026, DURING THIS SHIFT: CALL FOR A NEW ONE",
+            True,
+        ),
+        (
+            dt.date(2026, 5, 31),
+            False,
+            "One-call ticket T-1 EXPIRED SUN 31 MAY 2026: NOT VALID, CALL FOR A NEW ONE",
+            True,
+        ),
+    ],
+)
+def test_a_ticket_that_does_not_last_is_said_loudly(expires, night, text, loud):
+    """The pack is for 1 June; a night of that date ends on the 2nd."""
+    (ticket,) = calls(tickets=(Ticket(number="T-1", expires=expires),), night=night)["tickets"]
+
+    assert (ticket["text"], ticket["loud"]) == (text, loud)
+
+
+def test_a_ticket_without_expiry_has_a_line_for_it():
+    """Nobody takes it for one that does not expire."""
+    (ticket,) = calls(tickets=(Ticket(number="T-1", expires=None),))["tickets"]
+
+    assert ticket["blank"] == ["One-call ticket T-1 expires ", ""]
+    assert ticket["text"] == ""
+
+
+def test_the_worst_places_say_what_is_there():
+    """A number of the list is told in full, other words stand as given, a wrong number is said."""
+    made = pack()
+    briefing = Briefing(worst=("A-3", "the  corner at Oak Av", "A-99"))
+    found = shown(replace(made, settings=replace(made.settings, briefing=briefing)))["worst"]
+
+    assert found == [
+        "A-3 12+00 steel plate 24 in, right, outer wheel path: STOP",
+        "the corner at Oak Av",
+        "A-99 (not on this list)",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("issued", "said"),
+    [
+        ("", "REVISION C. Tear up any sheet of this job that bears another letter."),
+        ("B", "REVISION C. TEAR UP REVISION B, every page of it."),
+        ("C", "REVISION C WAS ISSUED ALREADY: give this one a new letter."),
+    ],
+)
+def test_the_revision_before_is_torn_up(issued, said):
+    """By its letter where it is known."""
+    before = Issued(revision=issued, rows=tables.table(tables.ISSUED, [])) if issued else None
+
+    assert shown(replace(pack(), issued=before))["revision"] == said

@@ -12,6 +12,7 @@ from sheets.made_packs import UNDECIDED, leg, pack, rows, thing
 from routeprep.lines import StationEquation
 from routeprep.shapes import Leg
 from routeprep.sheets.leg_pages import leg_page
+from routeprep.streets import Landmark
 from routeprep.units import STATION_UNITS, to_m
 
 
@@ -24,14 +25,18 @@ def items(
 ) -> list[Any]:
     """All that stands on the pages of one leg."""
     made = pack(things, legs=[on or leg()], withdrawn=withdrawn, units=units)
-    page = leg_page(made.legs[0], rows(made, made.legs[0].settings.code), made)
-    found: list[Any] = page["items"]  # type: ignore[assignment]
-    return found
+    page: Any = leg_page(made.legs[0], rows(made, made.legs[0].settings.code), made)
+    return [item for block in page["blocks"] for item in block]
 
 
 def texts(found: Sequence[Any], *types: str) -> list[str]:
     """Texts, or numbers, of the items of these types."""
     return [one.get("text") or one["no"] for one in found if one["type"] in types]
+
+
+def gaps(found: Sequence[Any]) -> list[str]:
+    """The ways from each thing or band to the next, in order."""
+    return [one["gap"] for one in found if one.get("gap")]
 
 
 def only(**changes: object) -> Any:
@@ -44,12 +49,12 @@ def only(**changes: object) -> Any:
 def test_ways_between_add_up_to_the_leg(places_m: list[float]) -> None:
     """From limit to limit, the ways between things are the leg's length within their rounding."""
     found = items([thing(f"A-{i}", at_m) for i, at_m in enumerate(sorted(places_m))])
-    gaps = texts(found, "gap")
-    total_ft = sum(0 if gap == "same station" else int(gap.split()[0].replace(",", ""))
-                   for gap in gaps)  # fmt: skip
+    said = gaps(found)
+    total_ft = sum(0 if gap == "beside it" else int(gap.split()[0].replace(",", ""))
+                   for gap in said)  # fmt: skip
 
-    assert len(gaps) == len(places_m) + 1
-    assert total_ft == pytest.approx(1000.0 / to_m(1.0, "ft"), abs=2.5 * len(gaps) + 1e-6)
+    assert len(said) == len(places_m) + 1
+    assert total_ft == pytest.approx(1000.0 / to_m(1.0, "ft"), abs=2.5 * len(said) + 1e-6)
 
 
 @given(st.lists(st.floats(0.0, 1000.0), max_size=30))
@@ -141,7 +146,7 @@ def test_what_is_not_decided_shows_the_proposal() -> None:
     """The crew reads STOP, the superintendent what is proposed."""
     found = only(**UNDECIDED, proposed="LIFT")
 
-    assert (found["do"], found["proposed"]) == ("NOT DECIDED: STOP", "LIFT")
+    assert (found["do"], found["sub"]) == ("NOT DECIDED: STOP", ["proposed: LIFT"])
 
 
 def test_a_file_nobody_checked_is_said_in_words() -> None:
@@ -180,14 +185,15 @@ def test_a_long_thing_has_both_ends_rounded_away_from_it() -> None:
     """Nobody raises a bed too early because of rounding."""
     found = only(from_m=to_m(101.0, "ft"), to_m=to_m(221.0, "ft"))
 
-    assert found["under_station"] == ["11+00 to 12+25", "±20 ft"]
+    assert found["under_station"] == ["11+00 to 12+25"]
+    assert found["plus_minus"] == "±20 ft"
 
 
-def test_the_same_station_is_said_in_words() -> None:
+def test_things_beside_each_other_are_said_in_words() -> None:
     """Two things on one spot are not 0 ft apart."""
     found = items([thing("A-1", 50.0), thing("A-2", 50.1)])
 
-    assert texts(found, "gap")[1] == "same station"
+    assert gaps(found)[1] == "beside it"
 
 
 def with_equation(back_value: float, ahead_value: float, **changes: object) -> Leg:
@@ -244,4 +250,108 @@ def test_the_mile_marker_s_reading_stands_under_the_station() -> None:
         one for one in items([thing("A-1", to_m(320.0, "ft"))], on=road) if one["type"] == "thing"
     ]
 
-    assert shown["under_station"] == ["MM 14 + 320 ft", "±20 ft"]
+    assert shown["under_station"] == ["MM 14 + 320 ft"]
+
+
+ELM = Landmark(name="Elm St", along_m=100.0, side="", source="streets.geojson")
+OAK = Landmark(name="Oak Av", along_m=to_m(500.0, "ft"), side="R", source="streets.geojson")
+
+
+def test_a_rule_with_its_name_stands_at_every_cross_street() -> None:
+    """With station and side, in its place among the things; no 500-ft rule beside it."""
+    road = replace(leg(length_m=to_m(1500.0, "ft")), landmarks=(ELM, OAK))
+    found = items([thing("A-1", 110.0)], on=road)
+    order = [one.get("text") or one["no"] for one in found]
+
+    assert order == [
+        "CUT BEGINS 10+00", "Elm St", "A-1", "Oak Av, on the right", "20+00", "CUT ENDS 25+00",
+    ]  # fmt: skip
+    assert [one["station"] for one in found if one["type"] == "landmark"] == ["13+30", "15+00"]
+
+
+def test_a_landmark_beyond_what_is_shown_is_left_out() -> None:
+    """The crew does not get there."""
+    road = replace(leg(), landmarks=(replace(ELM, along_m=-5.0),))
+
+    assert texts(items([], on=road), "landmark") == []
+
+
+def test_every_row_says_how_far_past_the_last_landmark_it_is() -> None:
+    """Under the station, before all else that stands there."""
+    road = replace(leg(), landmarks=(ELM, OAK))
+    found = items([thing("A-1", 126.0)], on=road)
+
+    assert [one["under_station"] for one in found if one["type"] == "thing"] == [
+        ["85 ft past Elm St"]
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "along_m", "bands"),
+    [
+        ("DCH", 100.0, ["DEPTH CHANGE 13+30"]),
+        ("BUTT", 100.0, ["DEPTH CHANGE 13+30"]),
+        ("BCUT", 100.0, ["DEPTH CHANGE 13+30"]),
+        ("BCUT", 10.0, []),
+        ("ECUT", 990.0, []),
+        ("RAMP", 100.0, []),
+        ("SMH", 100.0, []),
+    ],
+)
+def test_a_change_of_the_cut_is_a_band(kind: str, along_m: float, bands: list[str]) -> None:
+    """Just before its own row; the begin and the end of the leg have theirs already."""
+    found = items([thing("A-1", along_m, kind=kind, name="depth change", size="")])
+    types = [one["type"] for one in found]
+
+    assert texts(found, "change") == bands
+    assert "change" not in types or types[types.index("change") + 1] == "thing"
+
+
+def test_a_change_that_is_gone_is_no_band() -> None:
+    """Its row stays, struck."""
+    gone = {"kind": "DCH", "status": "gone (J. Doe, 2026-05-30)"}
+
+    assert texts(items([thing("A-1", 100.0, **gone)]), "change") == []
+
+
+def test_things_lifted_over_as_one_are_said_before_the_first() -> None:
+    """From where to where, which, and who takes the ground between; each row repeats it."""
+    found = items([thing("A-1", 100.0), thing("A-2", 105.0), thing("A-3", 200.0)])
+
+    assert texts(found, "lift", "thing") == [
+        "ONE LIFT 13+25 to 13+45: A-1, A-2. Ground between: the small machine.",
+        "A-1", "A-2", "A-3",
+    ]  # fmt: skip
+    assert [one["sub"] for one in found if one["type"] == "thing"] == [
+        ["ONE LIFT 13+25 to 13+45"], ["ONE LIFT 13+25 to 13+45"], [],
+    ]  # fmt: skip
+    assert [one["lifted"] for one in found if one["type"] == "thing"] == [True, True, False]
+
+
+@given(st.lists(st.floats(0.0, 1000.0), max_size=30))
+def test_a_page_never_ends_on_a_rule(places_m: list[float]) -> None:
+    """Each block but the last ends with a thing, or holds as many rows as are kept together."""
+    made = pack([thing(f"A-{i}", m) for i, m in enumerate(sorted(places_m))], legs=[leg()])
+    page: Any = leg_page(made.legs[0], rows(made, "A"), made)
+    ends = [block[-1]["type"] for block in page["blocks"][:-1] if len(block) < 5]
+
+    assert set(ends) <= {"thing"}
+
+
+def test_a_lowered_casting_stays_on_the_sheet() -> None:
+    """The paver needs it: with how deep it is, who lowered it and when."""
+    found = only(status="lowered 4 in (J. Doe, 2026-05-27)", action="MILL OVER")
+
+    assert (found["do"], found["struck"]) == ("MILL OVER", False)
+    assert found["remarks"] == ["lowered 4 in (J. Doe, 2026-05-27)"]
+
+
+def test_whoever_made_the_street_map_is_named() -> None:
+    """Once, where its streets are printed; nobody where nobody asks for it."""
+    credited = replace(ELM, credit="© OpenStreetMap contributors")
+    made = pack([], legs=[replace(leg(), landmarks=(credited, replace(credited, along_m=200.0)))])
+    page: Any = leg_page(made.legs[0], [], made)
+    plain: Any = leg_page(leg(), [], made)
+
+    assert page["line"].endswith(". Cross streets: © OpenStreetMap contributors.")
+    assert "Cross streets" not in plain["line"]

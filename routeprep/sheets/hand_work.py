@@ -1,0 +1,113 @@
+"""The hand-work sheet: a ``Pack`` in, the bytes of a PDF out.
+
+For the crew that works by hand or with the small machine: each area that the machine leaves, where
+it is, how large, who works it and why.  How it looks is ``hand-work.typ``.
+"""
+
+from collections.abc import Mapping, Sequence
+
+from routeprep.listing import distance_text
+from routeprep.plans import HandWork
+from routeprep.planwords import area_text
+from routeprep.shapes import Leg, Pack
+from routeprep.sheets.drawing import draw
+from routeprep.sheets.run_cover import NO_MACHINE
+from routeprep.stationing import number
+from routeprep.wording import limits_text, shift_text
+
+__all__ = ["render"]
+
+_TEMPLATE = "hand-work.typ"
+
+_CAUTIONS = (
+    "Sizes are of the plan, not of the road: they grow and shrink with where the iron really is.",
+    "Paint the edges of each area on foot before the machine comes; the paint decides.",
+    "Sides are left and right looking up-station, the way the stations count up.",
+)
+_NONE = "The plan leaves no ground to hand work. Expect some: around iron that is not on the list."
+_STEP = {"ft": 1.0, "m": 1.0}
+
+
+def _side(one: HandWork, *, units: str) -> str:
+    """On which side of the line, and from where to where across."""
+
+    def far(offset_m: float) -> str:
+        return distance_text(abs(offset_m), units=units, step=1)
+
+    if one.left_m < 0 < one.right_m:
+        return f"across the line: {far(one.left_m)} left to {far(one.right_m)} right"
+    near_m, far_m = sorted((one.left_m, one.right_m), key=abs)
+    side = "right" if one.right_m > 0 else "left"
+    return f"{side}, {far(near_m)} to {far(far_m)} from the line"
+
+
+def _row(one: HandWork, leg: Leg, nos: Mapping[str, str], *, units: str) -> dict[str, object]:
+    step = _STEP[leg.stationing.unit.family]
+    ends = ((one.from_m, -1), (one.to_m, 1))
+    first, last = (number(leg.stationing, at_m, step=step, toward=way) for at_m, way in ends)
+    return {
+        "from": first,
+        "to": last,
+        "side": _side(one, units=units),
+        "size": area_text(one.area_m2, units=units),
+        "who": one.who or "nobody named: name who",
+        "why": one.why,
+        "nos": ", ".join(nos.get(anchor_id, "") for anchor_id in one.anchor_ids),
+    }
+
+
+def _total(parts: Sequence[HandWork], *, units: str) -> str:
+    return area_text(sum(one.area_m2 for one in parts), units=units)
+
+
+def _whos(parts: Sequence[HandWork], *, units: str) -> list[list[str]]:
+    """For each who: how many areas and how large, in the order of the plan."""
+    names = dict.fromkeys(one.who for one in parts)
+    by_who = {name: [one for one in parts if one.who == name] for name in names}
+    return [
+        [name or "nobody named", str(len(mine)), _total(mine, units=units)]
+        for name, mine in by_who.items()
+    ]
+
+
+def _leg(leg: Leg, pack: Pack, nos: Mapping[str, str]) -> dict[str, object]:
+    units = pack.settings.units
+    mine = [one for one in pack.plan.hand_work if one.leg == leg.settings.code]
+    first, last = limits_text(leg)
+    count = "1 area" if len(mine) == 1 else f"{len(mine)} areas"
+    ordered = sorted(mine, key=lambda one: (one.from_m, one.left_m))
+    return {
+        "code": leg.settings.code,
+        "name": leg.settings.name,
+        "limits": f"{first} → {last}",
+        "zero": f"from {leg.stationing.zero}" if leg.stationing.zero else "",
+        "rows": [_row(one, leg, nos, units=units) for one in ordered],
+        "total": f"Leg {leg.settings.code}, {count}: {_total(mine, units=units)}",
+    }
+
+
+def render(pack: Pack, *, paper: str = "letter") -> bytes:
+    """Draw the hand-work sheet of a pack as a tagged PDF; the same pack gives the same bytes.
+
+    Without a machine in the job, or without any such ground, it is one page that says so.
+
+    Parameters
+    ----------
+    pack
+        What to draw.
+    paper
+        "letter", "a4" or "tabloid".
+    """
+    plan, units, things = pack.plan, pack.settings.units, pack.obstructions
+    nos = dict(zip(things["anchor_id"], things["no"], strict=True))
+    codes = {one.leg for one in plan.hand_work}
+    nothing = "" if plan.hand_work else _NONE if plan.machines else NO_MACHINE
+    own = {
+        "shift": shift_text(pack.settings.date, night=pack.settings.briefing.night),
+        "nothing": nothing,
+        "whos": _whos(plan.hand_work, units=units),
+        "total": _total(plan.hand_work, units=units),
+        "legs": [_leg(leg, pack, nos) for leg in pack.legs if leg.settings.code in codes],
+        "cautions": list(_CAUTIONS),
+    }
+    return draw(pack, own, template=_TEMPLATE, title="Hand work", paper=paper)
