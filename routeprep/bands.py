@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from routeprep.errors import JobError
 from routeprep.roadway import RoadPart
-from routeprep.shapes import Leg
+from routeprep.shapes import Leg, LegSettings
 from routeprep.spans import Span
 
 __all__ = ["STEP_M", "Band", "Edge", "bands_of"]
@@ -101,12 +101,15 @@ def _goes_on(band: Band, part: Band) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Side:
-    """One side of the road in one span: its parts from the line outward, each as a band."""
+    """One side of the road in one span: its parts from the line outward, each as a band.
 
-    side: int
+    ``lanes`` are those that the leg has there.
+    """
+
     given: tuple[RoadPart, ...]
     laid: tuple[Band, ...]
     end: Edge
+    lanes: int
 
     def edge(self, at: int) -> Edge:
         """What lies at a place in the order outward; past the last the road's edge."""
@@ -117,15 +120,15 @@ class _Side:
 
     def inner_edge(self) -> Edge:
         """What somebody meets who comes over the line from the other side."""
-        if not self.given:
+        if not self.given and (self.end.what or not self.lanes):
             return self.end
-        first = self.edge(0)
+        first = self.edge(0) if self.given else self.end
         return first if first.curb else Edge(what="line", curb=False)
 
 
-def _side(span: Span, side: int, depth_m: float) -> _Side:
+def _side(span: Span, side: int, leg: LegSettings) -> _Side:
     """One side with its parts laid from the line outward; parts of no width are left out."""
-    section = span.section
+    section, depth_m = span.section, leg.depth_m
     parts = section.right if side > 0 else section.left
     edge = section.edge_right if side > 0 else section.edge_left
     run = section.run_right if side > 0 else section.run_left
@@ -157,7 +160,8 @@ def _side(span: Span, side: int, depth_m: float) -> _Side:
         )
         inner_m = outer_m
     end = Edge(what=edge, curb=edge == "curb")
-    return _Side(side=side, given=tuple(given), laid=tuple(laid), end=end)
+    lanes = leg.lanes_right if side > 0 else leg.lanes_left
+    return _Side(given=tuple(given), laid=tuple(laid), end=end, lanes=lanes)
 
 
 def _joined(band: Band, part: Band) -> Band:
@@ -247,7 +251,7 @@ def bands_of(span: Span, leg: Leg) -> list[Band]:
     leg
         For its depth, where a part has none of its own.
     """
-    left, right = (_side(span, side, leg.settings.depth_m) for side in (-1, 1))
+    left, right = (_side(span, side, leg.settings) for side in (-1, 1))
     where = f"leg {leg.settings.code}, section {span.from_words()} to {span.to_words()}"
     middle = _across(left, right, where)
     skip = len(middle)

@@ -12,7 +12,7 @@ degree 5 at most in the distance along, which Gauss points integrate exactly (Ab
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -61,6 +61,8 @@ class Ground:
     left_by
         Index of the pass that would cut it first if its drum were not out; -1 where no drum runs
         over it or one cuts it.
+    skipped
+        Whether it is left as it is.
     """
 
     strip: Strip
@@ -76,6 +78,7 @@ class Ground:
     curvature_per_m: Floats
     first: Ints
     left_by: Ints
+    skipped: Bools
 
     def amounts(self, from_m: float = -np.inf, to_m: float = np.inf) -> tuple[Floats, Floats]:
         """Area [m2] and volume [m3] of each piece between two places; NaN without a depth.
@@ -98,7 +101,9 @@ class Ground:
         wide_m = at(self.right_m) - left_m
         rise = (at(self.depth_right_m) - depth_m) / np.where(wide_m > _NONE_M, wide_m, 1.0)
         # Moments of the width: integrals of 1, n and n^2 from the low to the high edge.
-        one, two, three = ((high_m**power - low_m**power) / power for power in (1, 2, 3))
+        one, middle_m = high_m - low_m, (low_m + high_m) / 2
+        two = one * middle_m
+        three = one * (middle_m * middle_m + one * one / 12)
         flat_m = depth_m - rise * left_m
         area_m = one - bend * two
         volume_m2 = flat_m * one + rise * two - bend * (flat_m * two + rise * three)
@@ -252,7 +257,7 @@ def ground_of(
     line: Centerline,
     *,
     out: Mapping[str, Sequence[_Stretch]],
-    places_m: Sequence[float] = (),
+    skips: Mapping[str, Sequence[_Stretch]],
 ) -> Ground:
     """Part a strip into pieces, in order along and then from left to right.
 
@@ -265,19 +270,24 @@ def ground_of(
     line
         The leg's line.
     out
-        Pass code to the stretches in which its drum is out of the road, none within another.
-    places_m
-        Where pieces are to end as well, along [m].
+        Pass code to the stretches in which its drum is out of the road, along [m].
+    skips
+        Pass code to the stretches of these that are left as they are [m].
     """
     mine = sorted((one for one in passes if one.strip == strip.name), key=lambda one: one.order)
     bends = _bends(line)
-    lifts_m = [np.ravel(out.get(one.code, ())) for one in mine]
-    others_m = [*lifts_m, bends[0], np.asarray(places_m, dtype=np.float64)]
+    stretches_m = [np.ravel(some.get(one.code, ())) for one in mine for some in (out, skips)]
     ends = (float(strip.along_m[0]), float(strip.along_m[-1]))
-    at_m = _places(strip, mine, others_m, ends)
+    at_m = _places(strip, mine, [*stretches_m, bends[0]], ends)
     slabs = _slabs(strip, mine, out, at_m)
     slabs = _slabs(strip, mine, out, np.unique(np.r_[at_m, _crossings(slabs)]))
-    return _pieces(slabs, strip, mine, bends)
+    ground = _pieces(slabs, strip, mine, bends)
+    skipped = np.zeros(len(ground.from_m), dtype=np.bool_)
+    middle_m = (ground.from_m + ground.to_m) / 2
+    for row, one in enumerate(mine):
+        for begin_m, end_m in skips.get(one.code, ()):
+            skipped |= (ground.left_by == row) & (begin_m < middle_m) & (middle_m < end_m)
+    return replace(ground, skipped=skipped)
 
 
 def _pieces(
@@ -309,4 +319,5 @@ def _pieces(
         curvature_per_m=_curvature(bends, slabs.from_m, slabs.to_m)[slab],
         first=first,
         left_by=np.where(first == _NOBODY, would, _NOBODY),
+        skipped=np.zeros(len(first), dtype=np.bool_),
     )

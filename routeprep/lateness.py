@@ -73,9 +73,9 @@ class People:
     of
         Person to how late he taps.
     covariance
-        Of all ``late_s`` [s2], then all ``lead_m`` [m2], in the order of ``of``, and of both, as far
-        as it is not in the looks' own deviations: less than a ``Lateness`` says, since the error of
-        the receiver that all marks of a drive share is taken off them with the lateness.
+        Of all ``late_s`` [s2], then all ``lead_m`` [m2], in the order of ``of``, and of both, as
+        far as it is not in the looks' own deviations: less than a ``Lateness`` says, since a
+        receiver's error that all marks of a drive share is taken off them with the lateness.
     """
 
     of: Mapping[str, Lateness]
@@ -153,9 +153,7 @@ class _Looks:
 class _Fit:
     """Lateness, then lead, of all persons, with the spread of their taps.
 
-    ``covariance`` is of their errors, ``for_looks`` without what the receivers' errors do to them:
-    that is in the looks' own deviations, and what of it is the same in all marks of a drive is
-    taken off with the lateness.
+    ``covariance`` is of their errors, ``for_looks`` without those of the receivers, see ``People``.
     """
 
     values: Floats

@@ -5,6 +5,7 @@ the columns of the exported list (metres, signed offsets), then the texts that p
 print (feet for a US job).  No output words these things for itself.
 """
 
+import functools
 import math
 from collections.abc import Hashable, Mapping, Sequence
 from typing import Any, cast
@@ -231,8 +232,8 @@ def _rows_of(frame: pd.DataFrame) -> Sequence[Row]:
 
 
 def _passes_of(table: pd.DataFrame, pack: Pack) -> list[str]:
-    """For each thing the codes of the passes that it is in, in the order of work."""
-    order = {one.code: one.order for one in pack.plan.passes}
+    """For each thing the codes of the passes that it is in, in the plan's order."""
+    order = {one.code: at for at, one in enumerate(pack.plan.passes)}
     codes: dict[str, set[str]] = {}
     for met in pack.plan.meetings:
         codes.setdefault(met.anchor_id, set()).add(met.pass_code)
@@ -240,6 +241,22 @@ def _passes_of(table: pd.DataFrame, pack: Pack) -> list[str]:
         "; ".join(sorted(codes.get(anchor_id, ()), key=lambda code: order[code]))
         for anchor_id in table["anchor_id"]
     ]
+
+
+# Every output asks for the list, one after the other: it is made once for the pack at hand.
+@functools.lru_cache(maxsize=1)
+def _listed(pack: Pack) -> pd.DataFrame:
+    legs = {leg.settings.code: leg for leg in pack.legs}
+    table = pack.obstructions.reset_index(drop=True)
+    made = [_one(row, legs[str(row["leg"])], units=pack.settings.units) for row in _rows_of(table)]
+    added = pd.DataFrame(made, columns=_ADDED, index=table.index)
+    listed = pd.concat([table, added], axis=1)
+    listed["record_ids"] = [" ".join(ids) for ids in listed["record_ids"]]
+    listed["to_next_m"] = listed.groupby("leg")["along_m"].diff(-1).abs()
+    listed = _lift_texts(listed, pack)
+    listed["passes"] = pd.array(_passes_of(table, pack), dtype="str")
+    others = [name for name in listed.columns if name not in EXPORTED]
+    return listed[[*EXPORTED, *others]]
 
 
 def rows(pack: Pack) -> pd.DataFrame:
@@ -257,17 +274,7 @@ def rows(pack: Pack) -> pd.DataFrame:
         A-3, A-4"), ``to_next_m`` (along to the next row of the leg [m], NaN for the last),
         ``mark_ids``, ``past_end_m``; and the other columns of ``tables.OBSTRUCTIONS``.
     """
-    legs = {leg.settings.code: leg for leg in pack.legs}
-    table = pack.obstructions.reset_index(drop=True)
-    made = [_one(row, legs[str(row["leg"])], units=pack.settings.units) for row in _rows_of(table)]
-    added = pd.DataFrame(made, columns=_ADDED, index=table.index)
-    listed = pd.concat([table, added], axis=1)
-    listed["record_ids"] = [" ".join(ids) for ids in listed["record_ids"]]
-    listed["to_next_m"] = listed.groupby("leg")["along_m"].diff(-1).abs()
-    listed = _lift_texts(listed, pack)
-    listed["passes"] = pd.array(_passes_of(table, pack), dtype="str")
-    others = [name for name in listed.columns if name not in EXPORTED]
-    return listed[[*EXPORTED, *others]]
+    return _listed(pack).copy()
 
 
 def rows_by_leg(pack: Pack) -> dict[str, list[Row]]:

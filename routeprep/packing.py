@@ -10,14 +10,18 @@ import shutil
 import tempfile
 import zipfile
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from routeprep import exports
-from routeprep.errors import OutputError
+from routeprep.errors import OutputError, ReadError
 from routeprep.job import prepare
+from routeprep.listing import rows_by_leg
 from routeprep.maps import page
 from routeprep.readers.jobfile import read_job
-from routeprep.shapes import Pack
+from routeprep.readers.listed import opened
+from routeprep.readers.pictures import plain_jpeg
+from routeprep.shapes import Finding, Pack
 from routeprep.sheets import (
     change_slip,
     hand_work,
@@ -27,6 +31,7 @@ from routeprep.sheets import (
     strip,
     tie_sheet,
 )
+from routeprep.sheets.evidence_pages import PHOTO_PX, photos_of_stops
 
 __all__ = ["FILES", "pack_files", "pack_of", "write_pack", "zip_bytes"]
 
@@ -93,13 +98,37 @@ def pack_of(name: str, files: Mapping[str, bytes]) -> Pack:
         Name relative to the job to content.
     """
     inputs = read_job(name, files)
-    return prepare(
+    pack = prepare(
         inputs.survey,
         inputs.settings,
         inputs.decisions,
         inputs.numbers,
         issued=inputs.issued,
     )
+    folder = name[: name.rfind("/") + 1]
+    return _with_photos(pack, {path.removeprefix(folder): data for path, data in files.items()})
+
+
+def _with_photos(pack: Pack, files: Mapping[str, bytes]) -> Pack:
+    """The pack with the photos of its STOPs, small and bare of all that the camera wrote."""
+    rows = [row for of_leg in rows_by_leg(pack).values() for row in of_leg]
+    names = sorted({name for names in photos_of_stops(pack, rows).values() for name in names})
+    photos, findings = {}, []
+    for name in names:
+        try:
+            photos[name] = plain_jpeg(_photo(name, files), longest_px=PHOTO_PX, name=name)
+        except ReadError as error:
+            text = f"is the photo of a STOP and cannot be printed: {error}"
+            findings.append(Finding(level="doubt", where=name, text=text))
+    return replace(pack, photos=photos, findings=(*pack.findings, *findings))
+
+
+def _photo(name: str, files: Mapping[str, bytes]) -> bytes:
+    """A photo's bytes, also from the zip that it came in."""
+    if name in files:
+        return files[name]
+    zipped = next(one for one in files if name.startswith(f"{one}/"))
+    return dict(opened(files[zipped], name=zipped).files)[name]
 
 
 def pack_files(

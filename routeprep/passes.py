@@ -131,9 +131,11 @@ class _Words:
     machines: tuple[Machine, ...]
 
     def length(self, length_m: float) -> str:
+        """A length [m] for people."""
         return self.leg.settings.unit.length_text(length_m, decimals=2)
 
     def station(self, along_m: float) -> str:
+        """The station at a place along [m]."""
         return _station(self.leg, along_m)
 
     def hangs(self) -> Iterator[str]:
@@ -347,6 +349,12 @@ def pass_flags(strips: Sequence[Strip], leg: Leg, machines: Sequence[Machine]) -
         "practice, and the crew may change it"
     )
     flags = [order]
+    flags += [
+        f"{where}: passes of machine {one.name} do not run over each other: its overlap is 0 or "
+        "not given"
+        for one in machines
+        if not one.overlap_m
+    ]
     for strip in strips:
         flags += [
             f"{where}, {strip.name}: {text}"

@@ -17,6 +17,7 @@ import shapely
 
 from routeprep import tables
 from routeprep.across import turn, turn_all
+from routeprep.corridor import in_corridor
 from routeprep.estimates import Lateness
 from routeprep.kinds import KindTable
 from routeprep.locating import Places, locate, locate_near, runners_up
@@ -354,9 +355,9 @@ def locate_records(
 ) -> pd.DataFrame:
     """Put every record on a leg, or say how far from one it is.
 
-    Lines and polygons are placed by a point in their middle and reach from their first to their
-    last vertex along the leg; across it they count as spread evenly over their vertices.  A file
-    rarely says which lane, and its own shift is not known: *lane not sure*.
+    Of lines and polygons what lies in the corridor counts: a point in its middle is their place,
+    and they reach from its first to its last vertex; across they count as spread evenly over it.
+    A file rarely says which lane, and its own shift is not known: *lane not sure*.
 
     Parameters
     ----------
@@ -369,8 +370,8 @@ def locate_records(
     defaults
         The tolerances.
     """
-    geometry = records["geometry"].to_numpy()
-    spots = spots_of_records(records, defaults)
+    geometry = in_corridor(records["geometry"].to_numpy(), legs, within_m=defaults.road_corridor_m)
+    spots = spots_of_records(records.assign(geometry=geometry), defaults)
     words = pd.DataFrame(
         {
             "across": _usually([""] * len(records), records["kind"].tolist(), kinds),

@@ -117,7 +117,7 @@ def area_text(area_m2: float, *, units: str) -> str:
     Parameters
     ----------
     area_m2
-        The area [m2].
+        The area [m2]; NaN when nobody gave its extent.
     units
         "us" or "metric".
 
@@ -126,6 +126,8 @@ def area_text(area_m2: float, *, units: str) -> str:
     >>> area_text(9.290304, units="us"), area_text(9.290304, units="metric")
     ('100 ft²', '9.3 m²')
     """
+    if math.isnan(area_m2):
+        return "size not given"
     return f"{area_m2 / _FT2:,.0f} ft²" if units == "us" else f"{area_m2:,.1f} m²"
 
 

@@ -297,7 +297,7 @@ def _line_end(limit: _Limit) -> Iterator[str]:
     line_m = limit.leg.line.length_m if limit.outward > 0 else 0.0
     rest_m = limit.beyond_m(line_m)
     if rest_m < limit.room_m:
-        rest = limit.leg.settings.unit.length_text(max(rest_m, 0.0))
+        rest = limit.leg.settings.unit.length_text(max(rest_m, 0.0) + 0.0)
         yield limit.says(
             f"has {rest} of road beyond it on the line: whether the road goes on, or is a dead "
             "end, is not known; look"

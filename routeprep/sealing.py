@@ -4,6 +4,7 @@ In goes a ``Pack``, out come 64 hexadecimal digits.  Two packs that say the same
 seal, whatever their input files are called; what a crew would read differently has another one.
 """
 
+import functools
 import hashlib
 import json
 import math
@@ -101,6 +102,7 @@ def _plan(plan: Plan) -> dict[str, object]:
     }
 
 
+@functools.lru_cache(maxsize=1)
 def seal(pack: Pack) -> str:
     """SHA-256 of what a pack says, as 64 hexadecimal digits.
 

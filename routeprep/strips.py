@@ -180,15 +180,21 @@ def strip_flags(strips: Sequence[Strip], leg: Leg) -> tuple[str, ...]:
     leg
         The leg.
     """
-    where = f"leg {leg.settings.code}"
-    flags = []
+    said = leg.settings
+    where, flags = f"leg {said.code}", []
     if not strips:
         flags.append(f"{where}: nothing is cut: no lane and no part of a section is")
-    elif not leg.settings.sections:
+    elif not said.sections:
         flags.append(
             f"{where}: no section says what lies across the road; the lanes alone are cut, and "
             "whether a curb or a shoulder ends them is not known: give [[leg.section]]"
         )
+    for side, lanes in (("left", said.lanes_left), ("right", said.lanes_right)):
+        if lanes and said.sections and not any(getattr(one, side) for one in said.sections):
+            flags.append(
+                f"{where}: no section says what lies {side} of the line, where the leg has lanes "
+                f"({lanes}): nothing is cut there; give {side}"
+            )
     for strip in strips:
         if np.isnan(strip.depth_left_m + strip.depth_right_m).any():
             flags.append(f"{where}, {strip.name}: the depth is not given; give it")
@@ -200,7 +206,7 @@ def strip_flags(strips: Sequence[Strip], leg: Leg) -> tuple[str, ...]:
             )
             if not beyond and not curb
         ]
-        if leg.settings.sections and unknown:
+        if said.sections and unknown:
             sides = " and ".join(unknown)
             flags.append(
                 f"{where}, {strip.name}: what lies beyond its {sides} edge is not given "

@@ -20,7 +20,7 @@ from routeprep.spreads import HALF_95
 from routeprep.tables import rows_of
 from routeprep.units import to_m
 
-__all__ = ["Thing", "size_m", "things_of"]
+__all__ = ["Thing", "size_m", "skip_m", "things_of"]
 
 Row = Mapping[str, Any]
 
@@ -168,8 +168,18 @@ def _across(row: Row, road_m: tuple[float, float]) -> tuple[float, float, bool]:
     return low_m, high_m, False
 
 
-def _skip(row: Row, leg: Leg) -> tuple[float, float] | None:
-    """What is to be skipped: as said, if that is where the thing is; else its own reach [m]."""
+def skip_m(row: Row, leg: Leg) -> tuple[float, float] | None:
+    """From and to of what a row says to skip [m]; None when that is not its action.
+
+    As said, if that is where the thing is; else the thing's own reach.
+
+    Parameters
+    ----------
+    row
+        Of the list.
+    leg
+        Its leg.
+    """
     if not str(row["action"]).startswith(_SKIP):
         return None
     said = skip_of(str(row["action"]), leg)
@@ -194,7 +204,7 @@ def _thing(row: Row, leg: Leg, kinds: KindTable, road_m: tuple[float, float]) ->
         high_m=high_m,
         sure=sure,
         spans=_spans(row, kind),
-        skip=_skip(row, leg),
+        skip=skip_m(row, leg),
     )
 
 

@@ -29,7 +29,7 @@ def leg(*sections, length_m=1000.0, line=None, from_m=0.0, to_m=None, landmarks=
         line=line,
         stationing=from_start(unit=said.unit, start_value=said.start_value, zero=said.zero),
         from_m=from_m,
-        to_m=line.length_m if to_m is None else to_m,
+        to_m=round(line.length_m, 6) if to_m is None else to_m,
         landmarks=landmarks,
     )
 

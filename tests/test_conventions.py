@@ -34,7 +34,10 @@ MANY_NAMES = {
 LONG = {"shapes": "what travels between rooms stands in one place"}
 
 # What the names of numbers in the core end with, and the few that have no unit or say it in words.
-SUFFIXES = ("_m", "_deg", "_rad", "_s", "_mps", "_mps2", "_m2", "_per_m", "_sds", "_share", "_sd")
+SUFFIXES = (
+    "_m", "_deg", "_rad", "_s", "_mps", "_mps2", "_m2", "_m3", "_kg", "_kgpm3", "_per_m", "_sds",
+    "_share", "_sd",
+)  # fmt: skip
 UNITLESS = {
     "value": "in the unit that stands beside it",
     "every": "in the leg's station unit",
@@ -64,6 +67,9 @@ UNITLESS = {
     "estimate": "a number of things",
     "low": "a number of things",
     "high": "a number of things",
+    "ramp_slope": "length over depth",
+    "loads_by_weight": "a number of loads",
+    "loads_by_volume": "a number of loads",
 }
 
 

@@ -22,8 +22,8 @@ ROWS = (
     ),
     (
         "across", "locating", "regions", "stationing", "stakes", "markers", "ties", "curves",
-        "stopping", "sight", "legs", "matching", "coverage", "walkwords", "walked", "spots",
-        "placing", "landmarks",
+        "stopping", "sight", "legs", "matching", "coverage", "walkwords", "walked", "corridor",
+        "spots", "placing", "landmarks",
     ),
     (
         "likeness", "ways", "odds", "things", "association", "merging", "lateness", "shifts",

@@ -7,9 +7,12 @@ from pathlib import Path
 
 import pytest
 from maps.example_pack import example_pack
+from PIL import Image
+from readers.made_photos import BASE, PLACE, jpeg, satellite
 
 from routeprep.errors import OutputError
-from routeprep.packing import FILES, pack_files, write_pack, zip_bytes
+from routeprep.packing import FILES, pack_files, pack_of, write_pack, zip_bytes
+from routeprep.sheets.evidence_pages import PHOTO_PX
 
 PACK = example_pack()
 
@@ -171,3 +174,75 @@ def test_the_zip_holds_the_same_files(made):
 def test_the_zip_is_the_same_every_time():
     """No clock and no order of a folder is in it."""
     assert zip_bytes(PACK, paper="letter") == zip_bytes(example_pack(), paper="letter")
+
+
+# --- photos
+
+
+def a_job(photos):
+    """A job of one straight street with a steel plate that is decided STOP; files by name."""
+    line = (
+        '{"type": "Feature", "properties": {}, "geometry": {"type": "LineString", '
+        '"coordinates": [[-100.88, 41.43], [-100.86, 41.43]]}}'
+    )
+    toml = (
+        'format = 1\n[job]\nname = "one plate"\ndate = 2026-06-01\ntimezone = "America/Chicago"\n'
+        f'[inputs]\nphotos = ["{photos}"]\n'
+        '[[leg]]\ncode = "A"\nname = "Elm St"\nstart = "10+00"\ncenterline = "line.geojson"\n'
+        "start_near = [-100.88, 41.43]\n"
+    )
+    decisions = (
+        "anchor_id,field,value,by,when,why\nkind:PLATE,action,as proposed,J. Doe,2026-05-20,\n"
+    )
+    return {
+        "job/job.toml": toml.encode(),
+        "job/line.geojson": line.encode(),
+        "job/decisions.csv": decisions.encode(),
+    }
+
+
+def plate():
+    """A photo of a steel plate on the street, with its place and time."""
+    gps = PLACE | satellite("2026:05:18", 17, 0, 0)
+    return jpeg({BASE.ImageDescription: "steel plate outer wheel path"}, gps=gps, size=(2400, 1600))
+
+
+def zipped(**files):
+    """A zip of files."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for name, data in files.items():
+            archive.writestr(f"{name}.jpg", data)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("name", ["plate.jpg", "photos.zip/plate.jpg"])
+def test_the_photo_of_a_stop_is_printed_small_and_bare(name):
+    """Also from a zip; where and when it was taken does not come along."""
+    listed = name.partition("/")[0]
+    held = zipped(plate=plate()) if listed.endswith(".zip") else plate()
+    pack = pack_of("job/job.toml", a_job(listed) | {f"job/{listed}": held})
+    (printed,) = pack.photos.values()
+    picture = Image.open(io.BytesIO(printed))
+
+    assert list(pack.photos) == [name]
+    assert max(picture.size) == PHOTO_PX
+    assert not picture.getexif()
+
+
+def test_the_photo_of_what_is_not_decided_is_not_printed():
+    """STOP for want of a decision is no STOP that somebody decided."""
+    files = a_job("plate.jpg") | {"job/plate.jpg": plate()}
+    del files["job/decisions.csv"]
+
+    assert not pack_of("job/job.toml", files).photos
+
+
+def test_a_photo_that_breaks_off_is_said_and_the_rest_goes_on():
+    """Its tags can be read, its picture not."""
+    files = a_job("plate.jpg") | {"job/plate.jpg": plate()[:6000]}
+    pack = pack_of("job/job.toml", files)
+    (said,) = [one for one in pack.findings if "photo of a STOP" in one.text]
+
+    assert not pack.photos
+    assert (said.level, said.where) == ("doubt", "plate.jpg")

@@ -411,6 +411,14 @@ def test_a_line_across_the_road_spreads_across_and_not_along():
     assert row["offset_sd_m"] == pytest.approx(math.hypot(2.0, 16.0 / math.sqrt(12.0)), abs=0.01)
 
 
+def test_a_main_that_crosses_the_road_lies_where_it_crosses():
+    """Though its middle is 450 m from the leg."""
+    row = records(LineString([lonlat(-50.0, 300.0), lonlat(950.0, 300.0)])).iloc[0]
+
+    assert (row["leg"], row["along_m"]) == ("A", pytest.approx(300.0, abs=0.01))
+    assert (row["from_m"], row["to_m"]) == pytest.approx((300.0, 300.0), abs=0.01)
+
+
 def test_a_polygon_reaches_from_its_first_to_its_last_corner():
     """A patch 40 m long."""
     corners = [lonlat(x, y) for x, y in ((1, 300), (4, 300), (4, 340), (1, 340))]

@@ -23,6 +23,7 @@ from routeprep.readers.disk import job_files
 from routeprep.shapes import DriveFacts, Finding, Leg, Pack, Source
 from routeprep.surveywords import drive_row, poor_rows, set_aside
 from routeprep.units import FACTORS_M
+from routeprep.whywords import lateness_text
 from routeprep.wording import depth_text, limits_text, line_text
 
 __all__ = ["command"]
@@ -291,6 +292,14 @@ def _unsorted(pack: Pack) -> Iterator[str]:
         yield f"{row['words']!r} from {row['source']}: {row['why']}{meant}"
 
 
+def _lateness(pack: Pack) -> Iterator[str]:
+    """How late each person taps, told by the name of the drive where nobody says who."""
+    names = {one.drive_id: one.name for one in pack.drives}
+    for late in pack.lateness:
+        who = names.get(late.person, late.person)
+        yield f"{who}: {lateness_text(late, units=pack.settings.units)}"
+
+
 def _report(pack: Pack) -> Iterator[str]:
     things, findings = list(_things(pack)), _Findings(pack)
     yield _wrapped(
@@ -302,6 +311,9 @@ def _report(pack: Pack) -> Iterator[str]:
     yield from _section("SET ASIDE by name, NOT READ", _aside(pack, findings))
     yield from _blocks("Files", _files(pack, findings))
     yield from _blocks("Legs", [_leg(leg, pack, findings) for leg in pack.legs])
+    yield from _section("How late people tap", _lateness(pack))
+    yield from _section("How far files lie off", (one.text for one in pack.shifts))
+    yield from _section("What was probably missed", (one.text for one in pack.missed))
     yield from _section("Cannot be used", findings.others("fault"))
     yield from _section("Doubts", findings.others("doubt"))
     yield from _section("Things in doubt", (f"{w}: {doubt}" for w, _, doubt, _ in things if doubt))

@@ -77,7 +77,7 @@ def _parts(pack: Pack) -> dict[str, object]:
     """Everything of the plan that lies on a leg, in the plan's order."""
     legs = {leg.settings.code: leg for leg in pack.legs}
     plan = pack.plan
-    parts = {
+    parts: dict[str, tuple[Any, ...]] = {
         "strips": plan.strips,
         "passes": plan.passes,
         "ramps": plan.ramps,

@@ -145,8 +145,12 @@ def _machine(table: TomlTable, units: str) -> Machine:
     )  # fmt: skip
     drum_m = _needed_m(table, "drum", units)
     overlap_m = _length_m(table, "overlap", _WIDTH, units)
+    drum, overlap = (table.values.get(f"{stem}_{width}") for stem in ("drum", "overlap"))
     if overlap_m >= drum_m:
-        table.fault(f"overlap is {overlap_m:g} m and the drum {drum_m:g} m; expected a part of it")
+        table.fault(
+            f"overlap_{width} is {shown(overlap)} and drum_{width} {shown(drum)}; expected a part "
+            "of the drum"
+        )
     others_m = {
         stem: _length_m(table, stem, _WIDTH, units) for stem in ("ahead", "behind", "moldboard")
     }

@@ -4,6 +4,7 @@ For the crew that works by hand or with the small machine: each area that the ma
 it is, how large, who works it and why.  How it looks is ``hand-work.typ``.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 
 from routeprep.listing import distance_text
@@ -11,7 +12,7 @@ from routeprep.plans import HandWork
 from routeprep.planwords import area_text
 from routeprep.shapes import Leg, Pack
 from routeprep.sheets.drawing import draw
-from routeprep.sheets.run_cover import NO_MACHINE
+from routeprep.sheets.run_cover import NO_MACHINE, hand_work_m2
 from routeprep.stationing import number
 from routeprep.wording import limits_text, shift_text
 
@@ -57,7 +58,22 @@ def _row(one: HandWork, leg: Leg, nos: Mapping[str, str], *, units: str) -> dict
 
 
 def _total(parts: Sequence[HandWork], *, units: str) -> str:
-    return area_text(sum(one.area_m2 for one in parts), units=units)
+    """How large some areas are together, and how many of them have no size."""
+    known = [one.area_m2 for one in parts if not math.isnan(one.area_m2)]
+    unknown = len(parts) - len(known)
+    if not known and unknown:
+        return f"{unknown} of no given size"
+    more = f" + {unknown} of no given size" if unknown else ""
+    return f"{area_text(sum(known), units=units)}{more}"
+
+
+def _left(code: str, pack: Pack) -> str:
+    """How much of a leg's ground is left as it is, and not worked; empty for none."""
+    left_m2 = hand_work_m2(pack, code, what="skipped")
+    if not left_m2 > 0:
+        return ""
+    left = area_text(left_m2, units=pack.settings.units)
+    return f", of it {left} left as it is (skipped)"
 
 
 def _whos(parts: Sequence[HandWork], *, units: str) -> list[list[str]]:
@@ -82,7 +98,7 @@ def _leg(leg: Leg, pack: Pack, nos: Mapping[str, str]) -> dict[str, object]:
         "limits": f"{first} → {last}",
         "zero": f"from {leg.stationing.zero}" if leg.stationing.zero else "",
         "rows": [_row(one, leg, nos, units=units) for one in ordered],
-        "total": f"Leg {leg.settings.code}, {count}: {_total(mine, units=units)}",
+        "total": f"Leg {leg.settings.code}, {count}: {_total(mine, units=units)}{_left(leg.settings.code, pack)}",
     }
 
 

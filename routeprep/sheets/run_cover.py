@@ -3,17 +3,16 @@
 In go a pack and its plan, out comes a plain dict that the template draws.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import fields
 
 from routeprep.plans import Pass, Quantity, Ramp
 from routeprep.planwords import area_text, pass_text, quantity_texts, width_text
 from routeprep.shapes import Leg, Pack
-from routeprep.sheets.run_pages import station_of
+from routeprep.sheets.run_pages import in_order, station_of
 from routeprep.wording import depth_text
 
-__all__ = ["HAND_WORK", "NO_MACHINE", "run_cover", "total_of"]
+__all__ = ["HAND_WORK", "NO_MACHINE", "hand_work_m2", "run_cover", "total_of"]
 
 # Said in place of a sheet where there is nothing to plan with.
 NO_MACHINE = "No machine is named in the job: no passes are planned."
@@ -55,7 +54,6 @@ def _pass_row(one: Pass, leg: Leg, pages: Sequence[str]) -> list[str]:
     read = ", read the box first" if one.flags else ""
     machine = [one.machine] if len(pages) > 1 else []
     return [
-        str(one.order),
         pass_text(one),
         leg.settings.name,
         *machine,
@@ -64,8 +62,20 @@ def _pass_row(one: Pass, leg: Leg, pages: Sequence[str]) -> list[str]:
     ]
 
 
-def _hand_m2(pack: Pack, code: str) -> float:
-    return sum(one.area_m2 for one in pack.plan.hand_work if one.leg == code)
+def hand_work_m2(pack: Pack, code: str, *, what: str = HAND_WORK) -> float:
+    """Area of a leg's hand work [m2]; 0 where there is none.
+
+    Parameters
+    ----------
+    pack
+        With its plan of work.
+    code
+        The leg's.
+    what
+        "hand work", or "skipped" for what is left as it is.
+    """
+    held = pack.plan.quantities
+    return sum(one.area_m2 for one in held if (one.leg, one.what) == (code, what))
 
 
 def _quantity_rows(pack: Pack) -> list[list[str]]:
@@ -75,23 +85,29 @@ def _quantity_rows(pack: Pack) -> list[list[str]]:
     rows = []
     for code in codes:
         whole = total_of([one for one in by_leg if one.leg == code])
-        hand = area_text(_hand_m2(pack, code), units=units)
+        hand = area_text(hand_work_m2(pack, code), units=units)
         rows.append([code, *quantity_texts(whole, units=units), hand])
     if len(codes) > 1:
-        hand = area_text(sum(_hand_m2(pack, code) for code in codes), units=units)
+        hand = area_text(sum(hand_work_m2(pack, code) for code in codes), units=units)
         rows.append(["ALL", *quantity_texts(total_of(by_leg), units=units), hand])
     return rows
 
 
+def _flags(pack: Pack) -> list[str]:
+    """What must be read of the whole plan; what is of one pass stands on its own pages."""
+    own = {f"{one.code}: {text}" for one in pack.plan.passes for text in one.flags}
+    return [text for text in pack.plan.flags if text not in own]
+
+
 def _ramp_row(ramp: Ramp, leg: Leg, *, units: str) -> list[str]:
-    slope = ramp.length_m / ramp.depth_m if ramp.depth_m > 0 else math.nan
+    slope = f"{ramp.length_m / ramp.depth_m:.3g}:1" if ramp.depth_m > 0 else "slope not known"
     return [
         leg.settings.code,
         station_of(leg, ramp.along_m),
         ramp.strip,
         depth_text(ramp.depth_m, units=units),
         width_text(ramp.length_m, units=units),
-        f"{slope:.3g}:1",
+        slope,
     ]
 
 
@@ -106,7 +122,6 @@ def run_cover(pack: Pack) -> dict[str, object]:
     plan, units = pack.plan, pack.settings.units
     legs = {leg.settings.code: leg for leg in pack.legs}
     machines = [one.name for one in plan.machines]
-    ordered = sorted(plan.passes, key=lambda one: one.order)
     return {
         "nothing": "" if plan.machines else NO_MACHINE,
         "why_draft": list(pack.draft),
@@ -116,10 +131,13 @@ def run_cover(pack: Pack) -> dict[str, object]:
             for one in plan.machines
         ],
         "several": len(machines) > 1,
-        "passes": [_pass_row(one, legs[one.leg], machines) for one in ordered],
+        "passes": [
+            [str(at), *_pass_row(one, legs[one.leg], machines)]
+            for at, one in enumerate(in_order(pack), start=1)
+        ],
         "quantity_heads": list(_HEADS),
         "quantities": _quantity_rows(pack),
         "quantity_note": _NOTE,
         "ramps": [_ramp_row(one, legs[one.leg], units=units) for one in plan.ramps],
-        "flags": list(plan.flags),
+        "flags": _flags(pack),
     }

@@ -23,7 +23,7 @@ from routeprep.sheets.leg_pages import is_undecided
 from routeprep.stationing import equation_places, number
 from routeprep.wording import depth_text, height_text
 
-__all__ = ["pass_page", "station_of"]
+__all__ = ["in_order", "pass_page", "station_of"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -81,6 +81,12 @@ def station_of(leg: Leg, along_m: float) -> str:
     return number(leg.stationing, along_m, step=0, decimals=0)
 
 
+def in_order(pack: Pack) -> list[Pass]:
+    """The passes of a plan in the order of work: leg after leg, each in its own order."""
+    codes = [leg.settings.code for leg in pack.legs]
+    return sorted(pack.plan.passes, key=lambda one: (codes.index(one.leg), one.order))
+
+
 # ---- Bands -----------------------------------------------------------------------------------
 
 
@@ -103,7 +109,7 @@ def _ends(run: _Run) -> Iterator[_Place]:
         (end, end_m, 6, f"Room needed ahead of the drum {ahead}{reach}."),
     )
     for text, along_m, rank, under in rooms:
-        item = {"type": "band", "text": text, "under": under, "gap": ""}
+        item: dict[str, object] = {"type": "band", "text": text, "under": under, "gap": ""}
         yield _Place(along_m=along_m, rank=rank, item=item)
 
 
@@ -126,7 +132,7 @@ def _differs(depth_m: Floats) -> npt.NDArray[np.bool_]:
     """Between which neighbours a depth changes, one that is not given being like another such."""
     known = ~np.isnan(depth_m)
     steps = np.abs(np.diff(np.nan_to_num(depth_m)))
-    return (steps > _SAME_M) | (known[1:] != known[:-1])
+    return np.asarray((steps > _SAME_M) | (known[1:] != known[:-1]))
 
 
 def _stretches(one: Pass) -> Iterator[tuple[int, int]]:

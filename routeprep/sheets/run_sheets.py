@@ -12,7 +12,7 @@ from routeprep.plans import Pass
 from routeprep.shapes import Pack
 from routeprep.sheets.drawing import draw
 from routeprep.sheets.run_cover import run_cover
-from routeprep.sheets.run_pages import pass_page
+from routeprep.sheets.run_pages import in_order, pass_page
 from routeprep.wording import shift_text
 
 __all__ = ["render"]
@@ -37,7 +37,7 @@ _CAUTIONS = (
 def _by_machine(pack: Pack) -> Iterator[Pass]:
     """Passes machine after machine, so that each gets its own pages in the order of its work."""
     names = [one.name for one in pack.plan.machines]
-    yield from sorted(pack.plan.passes, key=lambda one: (names.index(one.machine), one.order))
+    yield from sorted(in_order(pack), key=lambda one: names.index(one.machine))
 
 
 def render(pack: Pack, *, paper: str = "letter") -> bytes:

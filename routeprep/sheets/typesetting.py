@@ -58,6 +58,12 @@ def _shown(character: str) -> str:
     return BOX if unseen or ord(character) not in _covered() else character
 
 
+@functools.cache
+def _clear() -> frozenset[str]:
+    """The characters that are printed as they are."""
+    return frozenset(one for one in map(chr, _covered()) if _shown(one) == one)
+
+
 def printable(value: object) -> tuple[object, Counter[str]]:
     """Put a box for each character that the typeface lacks, in all texts of some plain data.
 
@@ -91,6 +97,8 @@ def _printable(value: object, lacking: Counter[str]) -> object:
     if not isinstance(value, str):
         return value
     text = unicodedata.normalize("NFC", value)
+    if _clear().issuperset(text):
+        return text
     shown = [_shown(character) for character in text]
     lacking.update(was for was, now in zip(text, shown, strict=True) if now == BOX != was)
     return "".join(shown)

@@ -8,7 +8,7 @@ import time
 
 import numpy as np
 import shapely
-from bench import reading
+from bench import mapping, merging, reading, records, sheets
 
 from routeprep.centerline import measured
 from routeprep.geodesy import plane_at
@@ -40,7 +40,7 @@ def made(rng):
 
 
 def main():
-    """Print the ratios: locating and reading."""
+    """Print what is measured: locating, reading, grouping, the map."""
     rng = np.random.default_rng(1)
     xy, points = made(rng)
     plane = plane_at(-100.0, 41.0)
@@ -79,6 +79,10 @@ def main():
     print(f"  largest difference: distance {miss_m.max() * 1000:.3f} mm, "
           f"along {along_miss_m.max() * 1000:.3f} mm")  # fmt: skip
     reading.report()
+    records.report()
+    merging.report()
+    mapping.report()
+    sheets.report()
 
 
 if __name__ == "__main__":

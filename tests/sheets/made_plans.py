@@ -186,7 +186,7 @@ def plan(**changes: object) -> Plan:
         "passes": (
             run(flags=("the curb is on the operator's right and the drum is flush on its left",)),
             run("A R2", 2, half="outside half", against=True, travel=-1, **outer),
-            run("B L1", 3, half="whole width", travel=-1, along_m=np.array([0.0, 200.0]),
+            run("B L1", 1, half="whole width", travel=-1, along_m=np.array([0.0, 200.0]),
                 strip="left lane", left_m=np.full(2, -12.0 * FT), right_m=np.zeros(2)),
         ),
         "meetings": (
@@ -198,6 +198,7 @@ def plan(**changes: object) -> Plan:
         "hand_work": HAND,
         "quantities": (
             amount(), amount("right lane"), amount("A R1"), amount("hand work", area_m2=50.2),
+            amount("hand work", "B", area_m2=60.0),
             amount(code="B"),
         ),
         "flags": ("leg A: passes are in order from the line outward",),
