@@ -40,18 +40,18 @@ def in_corridor(geometry: Geometries, legs: Sequence[Leg], *, within_m: float) -
     middle = legs[0].line
     plane = plane_at(float(middle.lon_deg.mean()), float(middle.lat_deg.mean()))
 
-    def flat(lonlat: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    def _flat(lonlat: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         return plane.to_xy(lonlat[:, 0], lonlat[:, 1])
 
-    def round_again(xy_m: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    def _round(xy_m: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         return np.column_stack(plane.to_lonlat(xy_m))
 
     lines = [shapely.LineString(plane.to_xy(leg.line.lon_deg, leg.line.lat_deg)) for leg in legs]
     corridor = shapely.union_all([line.simplify(_SIMPLER_M).buffer(within_m) for line in lines])
     shapely.prepare(corridor)
-    near = shapely.make_valid(shapely.transform(geometry[rows], flat))
+    near = shapely.make_valid(shapely.transform(geometry[rows], _flat))
     cut = shapely.intersection(near, corridor)
     inside = ~shapely.is_empty(cut)
     made = geometry.copy()
-    made[rows[inside]] = shapely.transform(cut[inside], round_again)
+    made[rows[inside]] = shapely.transform(cut[inside], _round)
     return made

@@ -12,7 +12,7 @@ covers D, each more covers D - O), with 1 mm allowed for rounding.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -32,6 +32,8 @@ _STEP_M = 0.001
 _LEAST_RUN_M = 10.0
 # Shorter stretches between curbs are not worth a run [m].
 _NO_RUN_M = 0.01
+
+_ACROSS = ("inner_m", "outer_m", "depth_inner_m", "depth_outer_m", "shoulder_m")
 
 
 def _between(at_m: Floats, along_m: Floats, values: Floats) -> Floats:
@@ -103,17 +105,12 @@ class Bed:
         along_m
             Rising places within it [m].
         """
-        names = ("inner_m", "outer_m", "depth_inner_m", "depth_outer_m", "shoulder_m")
-        values = {name: _between(along_m, self.along_m, getattr(self, name)) for name in names}
-        return Bed(
-            side=self.side,
-            along_m=along_m,
-            curb_inner=self.curb_inner,
-            curb_outer=self.curb_outer,
-            beyond_inner=self.beyond_inner,
-            beyond_outer=self.beyond_outer,
-            **values,
-        )
+        values = {name: _between(along_m, self.along_m, getattr(self, name)) for name in _ACROSS}
+        return replace(self, along_m=along_m, **values)
+
+    def part(self, which: slice) -> "Bed":
+        """The same strip at some of its places."""
+        return replace(self, **{name: getattr(self, name)[which] for name in ("along_m", *_ACROSS)})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -155,6 +152,8 @@ class Laid:
         The strip at all places where anything changes.
     covered_m
         How far from the inner edge the runs have cut it there [m].
+    last
+        The number of the run along the outer edge.
     left
         Stretches along in which they leave a part of it [m].
     """
@@ -162,6 +161,7 @@ class Laid:
     runs: tuple[Run, ...]
     bed: Bed
     covered_m: Floats
+    last: int
     left: tuple[tuple[float, float], ...]
 
 
@@ -364,7 +364,7 @@ def lay(bed: Bed, machines: Sequence[Machine]) -> Laid:
                 Run(
                     number=number,
                     machine=machine,
-                    bed=bed.at(bed.along_m[cut]),
+                    bed=bed.part(cut),
                     inner_m=(bed.inner_m + inner_m)[cut],
                     outer_m=(bed.inner_m + inner_m)[cut] + machine.drum_m,
                     fresh_inner_m=(bed.inner_m + covered_m)[cut],
@@ -374,4 +374,4 @@ def lay(bed: Bed, machines: Sequence[Machine]) -> Laid:
         covered_m = after_m
     left_m = wide_m - covered_m
     left = stretches_of(bed.along_m, (left_m[:-1] + left_m[1:]) / 2 > _STEP_M)
-    return Laid(runs=tuple(runs), bed=bed, covered_m=covered_m, left=tuple(left))
+    return Laid(runs=tuple(runs), bed=bed, covered_m=covered_m, last=numbers[-1], left=tuple(left))

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from routeprep.drums import Bed, Laid, Run, bed_of, fitting, lay
+from routeprep.drums import Laid, Run, bed_of, fitting, lay
 from routeprep.errors import JobError
 from routeprep.plans import Pass, Strip
 from routeprep.roadway import Machine
@@ -117,7 +117,8 @@ def _depth(run: Run, edge_m: Floats) -> Floats:
     """Depth of the cut at an edge of the drum [m]; outside the strip that at the strip's edge."""
     bed = run.bed
     wide_m = bed.outer_m - bed.inner_m
-    share = np.clip((edge_m - bed.inner_m) / np.where(wide_m > 0, wide_m, 1.0), 0.0, 1.0)
+    within_m = np.clip(edge_m - bed.inner_m, 0.0, wide_m)
+    share = within_m / np.where(wide_m > 0, wide_m, 1.0)
     return bed.depth_inner_m + share * (bed.depth_outer_m - bed.depth_inner_m)
 
 
@@ -156,10 +157,10 @@ class _Words:
 
     def curbs(self) -> list[int]:
         """On which hands of the operator a curb runs along the drum: +1 right, -1 left."""
-        bed, last = self.run.bed, max(run.number for run in self.work.laid.runs)
+        bed = self.run.bed
         outward = (bed.side or 1) * self.work.travel
         inner = bed.curb_inner and self.run.number == 0
-        outer = bed.curb_outer and self.run.number == last
+        outer = bed.curb_outer and self.run.number == self.work.laid.last
         return [-outward] * inner + [outward] * outer
 
     def flush(self) -> Iterator[str]:
@@ -305,7 +306,7 @@ def _left(strip: Strip, laid: Laid) -> Iterator[Strip]:
         edge_m = (bed.inner_m + laid.covered_m)[at]
         outer_m, along_m = bed.outer_m[at], bed.along_m[at]
         sides = (edge_m, outer_m) if bed.side >= 0 else (-outer_m, -edge_m)
-        whole = Bed.at(bed, along_m)
+        whole = bed.part(at)
         depths = (whole.depth_inner_m, whole.depth_outer_m)
         yield replace(
             strip,

@@ -4,6 +4,7 @@ What one span cuts goes on through all spans that go on with it, with the same c
 depths may jump where a span ends.  ``bands`` says what makes one strip across the road.
 """
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -66,6 +67,10 @@ def _chains(pairs: Iterable[tuple[Span, list[Band]]]) -> list[_Chain]:
     return done
 
 
+def _equal(one_m: float, two_m: float) -> bool:
+    return abs(one_m - two_m) < _EQUAL_M or (math.isnan(one_m) and math.isnan(two_m))
+
+
 def _rows(chain: _Chain) -> Floats:
     """Rows of along, inner and outer edge, their depths, and the shoulder [m], outward."""
     rows: list[tuple[float, ...]] = []
@@ -77,7 +82,7 @@ def _rows(chain: _Chain) -> Floats:
         )
         if not rows:
             rows.append(begin)
-        elif not np.allclose(rows[-1][1:], begin[1:], rtol=0, atol=_EQUAL_M, equal_nan=True):
+        elif not all(map(_equal, rows[-1][1:], begin[1:])):
             rows.append((begin[0] + STEP_M, *begin[1:]))
         rows.append(end)
     return np.array(rows, dtype=np.float64)

@@ -33,6 +33,7 @@ _STANDING = (*_CASTINGS, "edges")
 # What hangs over the road or lies across it, wherever across somebody saw it.
 _SPANNING = ("overhead", "transitions")
 _WHOLE = "whole road"
+_SIDES = ("R", "L")
 
 # A casting whose size nobody said is taken to be this wide [m]: the cover of a manhole, 24 in;
 # common practice, no source.  Clearances are for that; what is larger has the rest added.
@@ -154,8 +155,8 @@ def _road_m(leg: Leg, passes: Sequence[Pass]) -> tuple[float, float]:
 def _across(row: Row, road_m: tuple[float, float]) -> tuple[float, float, bool]:
     """Offsets between which the middle of a thing may be [m], and whether that is known.
 
-    A lane that is not sure may be any on its side, or on the road, if its ± reaches that at all;
-    what stands in a file has a place of its own.
+    A lane that is not sure may be any on its side; where not even that is known, any on the road,
+    if the ± reaches it at all.  What stands in a file has a place of its own.
     """
     half_m, middle_m = HALF_95 * float(row["offset_sd_m"]), float(row["offset_m"])
     low_m, high_m = middle_m - half_m, middle_m + half_m
@@ -163,7 +164,8 @@ def _across(row: Row, road_m: tuple[float, float]) -> tuple[float, float, bool]:
         return low_m, high_m, True
     side = str(row["lane"])[:1]
     left_m, right_m = (0.0 if side == "R" else road_m[0], 0.0 if side == "L" else road_m[1])
-    if row["method"] != "file" and low_m <= right_m and high_m >= left_m:
+    on_road = side in _SIDES or (low_m <= right_m and high_m >= left_m)
+    if row["method"] != "file" and on_road:
         low_m, high_m = min(low_m, left_m), max(high_m, right_m)
     return low_m, high_m, False
 

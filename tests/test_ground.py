@@ -50,11 +50,11 @@ def test_where_a_drum_is_out_the_next_one_cuts_the_overlap_first() -> None:
 
 
 def test_where_both_drums_are_out_the_overlap_is_left_once() -> None:
-    """By hand: 3.6 m by 10 m, of which the first would have cut 2 m."""
+    """By hand: 3.6 m by 10 m and, where only the second is out, 1.6 m by 20 m."""
     got = ground(out={"A R1": [(40.0, 50.0)], "A R2": [(30.0, 60.0)]})
     area_m2, _ = got.amounts()
 
-    assert sums(got)[-1] == pytest.approx(16.0 + 20.0 * 1.6 + 10.0 * 0.4)
+    assert sums(got)[-1] == pytest.approx(3.6 * 10.0 + 1.6 * 20.0)
     assert float(area_m2[got.left_by == 0].sum()) == pytest.approx(20.0)
 
 
@@ -124,7 +124,7 @@ def outline(line, one, from_m, to_m):
     return shapely.Polygon(np.vstack([sides[0], sides[1][::-1]]))
 
 
-@given(st.floats(-0.02, 0.02), strips(most_m=8.0, long_m=300.0), fleets())
+@given(st.floats(-0.02, 0.02), strips(least_m=0.1, most_m=8.0, long_m=300.0), fleets())
 def test_pieces_are_the_ground_as_polygons_have_it(bend_per_m, one, fleet) -> None:
     """On curves down to 50 m, against polygons: chords of a metre leave the arc by 2.5 mm."""
     line = curved(400.0, bend_per_m=bend_per_m)
@@ -134,14 +134,14 @@ def test_pieces_are_the_ground_as_polygons_have_it(bend_per_m, one, fleet) -> No
     expected_m2 = outline(line, one, begin_m, end_m).area
 
     # Half a segment at the line's begin is taken as straight.
-    allowed_m2 = 0.002 * expected_m2 + abs(bend_per_m) * 64.0
+    allowed_m2 = 0.002 * expected_m2 + abs(bend_per_m) * 64.0 + 1e-6
     assert float(area_m2.sum()) == pytest.approx(expected_m2, abs=allowed_m2)
 
 
-@given(strips(), fleets())
+@given(strips(least_m=0.1), fleets())
 def test_passes_cut_what_they_say_they_cut_first(one, fleet) -> None:
     """Against the fresh edges of the passes themselves, on a straight line."""
-    got = ground(one, passes_of([one], leg(), fleet))
+    got = ground(one, passes_of([one], leg(), fleet[:1]))
     area_m2, _ = got.amounts()
 
     for number, each in enumerate(got.passes):

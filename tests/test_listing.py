@@ -4,10 +4,12 @@ import dataclasses
 
 import pytest
 from maps.example_pack import example_legs, example_pack, example_settings, pack_of, thing
+from sheets.made_plans import planned
 
 from routeprep.deciding import NOT_DECIDED
 from routeprep.lines import StationEquation
 from routeprep.listing import EXPORTED, distance_text, rows, rows_by_leg
+from routeprep.plans import Plan
 from routeprep.streets import Landmark
 from routeprep.units import to_m
 
@@ -300,3 +302,11 @@ def test_a_long_thing_is_said_with_both_its_ends():
     """101 to 221 ft from 10+00, rounded away to 5 ft; a casting has one place."""
     assert one(from_m=to_m(101.0, "ft"), to_m=to_m(221.0, "ft"))["ends_text"] == "11+00 to 12+25"
     assert one()["ends_text"] == ""
+
+
+def test_passes_say_which_passes_meet_a_thing():
+    """In the order of the plan, each once; empty where none does."""
+    made = rows(planned()).set_index("no")["passes"]
+
+    assert made[["A-1", "A-5", "B-1"]].tolist() == ["A R1; A R2", "A R1", "B L1"]
+    assert set(rows(planned(Plan()))["passes"]) == {""}

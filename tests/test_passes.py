@@ -1,7 +1,9 @@
 """Passes over strips: their codes and names, the way they are run, and what must be said."""
 
 import re
+import time
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -222,6 +224,13 @@ def test_the_depth_at_the_edges_of_a_drum_lies_between_those_of_the_strip() -> N
     assert (outer.depth_left_m[0], outer.depth_right_m[0]) == pytest.approx((0.02375, 0.06))
 
 
+def test_a_strip_as_narrow_as_a_number_can_be_has_a_depth() -> None:
+    """Found by a longer search: dividing by 5e-324 m overflowed."""
+    (got,) = over(strip([0.0, 9.0], [0.0, 0.0], [0.0, 5e-324]))
+
+    assert got.depth_right_m.tolist() == [0.0508, 0.0508]
+
+
 @pytest.mark.parametrize("unit", ["ft", "ftUS", "m"])
 def test_survey_feet_and_metres_count_like_feet(unit: str) -> None:
     """12, 14.25 and 14.5 of each unit with a drum of 7.25 and 0.25 of overlap."""
@@ -251,6 +260,25 @@ def test_strips_along_are_worked_as_they_are_met() -> None:
     got = passes_of([near, far], leg(), (machine(),))
 
     assert [one.strip for one in got] == ["far", "far", "near", "near"]
+
+
+def test_a_hundred_kilometres_are_planned_within_a_second() -> None:
+    """By processor time; a section each 250 m, its width changing all along."""
+    unit = STATION_UNITS["1000 m"]
+    labels = ["", *(f"{at // 4}+{at % 4 * 250:03d}" for at in range(1, 400)), ""]
+    wide_m = [3.0 * (at % 3) for at in range(401)]
+    road = leg(
+        *(
+            section(begin=one, end=two, right=(LANE, part("parking", *wide)), edge_right="curb")
+            for one, two, wide in zip(labels, labels[1:], pairwise(wide_m), strict=False)
+        ),
+        length_m=100_000.0, unit=unit, start_value=0.0,
+    )  # fmt: skip
+    begin_s = time.process_time()
+    got = passes_of(strips_of(road), road, [machine()])
+
+    assert time.process_time() - begin_s < 1.0
+    assert len(got) > 130
 
 
 def ground(line, along_m, left_m, right_m, at_m):

@@ -4,10 +4,12 @@ import dataclasses
 import datetime as dt
 import re
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from maps.example_pack import example_legs, example_pack, pack_of, thing
+from sheets.made_plans import amount, plan, planned, run, strip
 
 from routeprep.briefing import Briefing
 from routeprep.sealing import seal
@@ -153,3 +155,27 @@ def test_seals_are_the_same_just_when_the_rows_are(one, other):
     same = all(repr(one[name]) == repr(other[name]) for name in one)
 
     assert same == (seal(pack(**one)) == seal(pack(**other)))
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"passes": (run(flags=("another",)),)},
+        {"passes": (run(travel=-1),)},
+        {"ramps": ()},
+        {"flags": ("look",)},
+        {"hand_work": ()},
+        {"quantities": (amount(mass_kg=1.0),)},
+        {"strips": (strip(right_m=np.full(2, 3.0)),)},
+    ],
+)
+def test_another_plan_of_work_has_another_seal(changes):
+    """Run sheets that differ do not bear the same seal."""
+    assert seal(planned(plan(meetings=(), **changes))) != seal(planned(plan(meetings=())))
+
+
+def test_a_plan_that_differs_in_the_floating_point_alone_has_the_same_seal():
+    """A millionth of a metre is nobody's."""
+    near = strip(right_m=strip().right_m + 1e-6)
+
+    assert seal(planned(plan(strips=(near,)))) == seal(planned(plan(strips=(strip(),))))

@@ -7,7 +7,8 @@ it is, how large, who works it and why.  How it looks is ``hand-work.typ``.
 import math
 from collections.abc import Mapping, Sequence
 
-from routeprep.listing import distance_text
+from routeprep import listing
+from routeprep.listing import Row, distance_text
 from routeprep.plans import HandWork
 from routeprep.planwords import area_text
 from routeprep.shapes import Leg, Pack
@@ -26,7 +27,8 @@ _CAUTIONS = (
     "Sides are left and right looking up-station, the way the stations count up.",
 )
 _NONE = "The plan leaves no ground to hand work. Expect some: around iron that is not on the list."
-_STEP = {"ft": 1.0, "m": 1.0}
+# Stations of what is taped, and of what is not, are rounded to this [the unit's length].
+_STEP = {"ft": (1.0, 5.0), "m": (1.0, 1.0)}
 
 
 def _side(one: HandWork, *, units: str) -> str:
@@ -42,18 +44,35 @@ def _side(one: HandWork, *, units: str) -> str:
     return f"{side}, {far(near_m)} to {far(far_m)} from the line"
 
 
-def _row(one: HandWork, leg: Leg, nos: Mapping[str, str], *, units: str) -> dict[str, object]:
-    step = _STEP[leg.stationing.unit.family]
-    ends = ((one.from_m, -1), (one.to_m, 1))
-    first, last = (number(leg.stationing, at_m, step=step, toward=way) for at_m, way in ends)
+def _is_sure(rows: Sequence[Row]) -> bool:
+    """Whether an area may be printed with its stations: all that it is left for was taped."""
+    return all(row["method"] == "taped" and not row["plus_minus_text"] for row in rows)
+
+
+def _ends(one: HandWork, leg: Leg, *, sure: bool) -> tuple[str, str]:
+    """Stations of both ends, rounded away from each other."""
+    step = _STEP[leg.stationing.unit.family][0 if sure else 1]
+    first, last = (
+        number(leg.stationing, at_m, step=step, toward=way)
+        for at_m, way in ((one.from_m, -1), (one.to_m, 1))
+    )
+    return first, last
+
+
+def _row(one: HandWork, leg: Leg, rows: Mapping[str, Row], *, units: str) -> dict[str, object]:
+    around = [rows[anchor_id] for anchor_id in one.anchor_ids]
+    sure = _is_sure(around)
+    first, last = _ends(one, leg, sure=sure)
+    worst = max(around, key=lambda row: float(row["along_sd_m"]), default={})
+    doubt = "" if sure else f"at the paint, {worst['plus_minus_text'] or 'not taped'}"
     return {
-        "from": first,
-        "to": last,
+        "ends": f"{first} to {last}" if sure else f"about {first} to {last}",
+        "doubt": doubt,
         "side": _side(one, units=units),
         "size": area_text(one.area_m2, units=units),
         "who": one.who or "nobody named: name who",
         "why": one.why,
-        "nos": ", ".join(nos.get(anchor_id, "") for anchor_id in one.anchor_ids),
+        "nos": ", ".join(str(row["no"]) for row in around),
     }
 
 
@@ -86,19 +105,19 @@ def _whos(parts: Sequence[HandWork], *, units: str) -> list[list[str]]:
     ]
 
 
-def _leg(leg: Leg, pack: Pack, nos: Mapping[str, str]) -> dict[str, object]:
-    units = pack.settings.units
-    mine = [one for one in pack.plan.hand_work if one.leg == leg.settings.code]
+def _leg(leg: Leg, pack: Pack, rows: Mapping[str, Row]) -> dict[str, object]:
+    units, code = pack.settings.units, leg.settings.code
+    mine = [one for one in pack.plan.hand_work if one.leg == code]
     first, last = limits_text(leg)
     count = "1 area" if len(mine) == 1 else f"{len(mine)} areas"
     ordered = sorted(mine, key=lambda one: (one.from_m, one.left_m))
     return {
-        "code": leg.settings.code,
+        "code": code,
         "name": leg.settings.name,
         "limits": f"{first} → {last}",
         "zero": f"from {leg.stationing.zero}" if leg.stationing.zero else "",
-        "rows": [_row(one, leg, nos, units=units) for one in ordered],
-        "total": f"Leg {leg.settings.code}, {count}: {_total(mine, units=units)}{_left(leg.settings.code, pack)}",
+        "rows": [_row(one, leg, rows, units=units) for one in ordered],
+        "total": f"Leg {code}, {count}: {_total(mine, units=units)}{_left(code, pack)}",
     }
 
 
@@ -114,8 +133,9 @@ def render(pack: Pack, *, paper: str = "letter") -> bytes:
     paper
         "letter", "a4" or "tabloid".
     """
-    plan, units, things = pack.plan, pack.settings.units, pack.obstructions
-    nos = dict(zip(things["anchor_id"], things["no"], strict=True))
+    plan, units = pack.plan, pack.settings.units
+    listed = listing.rows_by_leg(pack)
+    rows = {str(row["anchor_id"]): row for mine in listed.values() for row in mine}
     codes = {one.leg for one in plan.hand_work}
     nothing = "" if plan.hand_work else _NONE if plan.machines else NO_MACHINE
     own = {
@@ -123,7 +143,7 @@ def render(pack: Pack, *, paper: str = "letter") -> bytes:
         "nothing": nothing,
         "whos": _whos(plan.hand_work, units=units),
         "total": _total(plan.hand_work, units=units),
-        "legs": [_leg(leg, pack, nos) for leg in pack.legs if leg.settings.code in codes],
+        "legs": [_leg(leg, pack, rows) for leg in pack.legs if leg.settings.code in codes],
         "cautions": list(_CAUTIONS),
     }
     return draw(pack, own, template=_TEMPLATE, title="Hand work", paper=paper)

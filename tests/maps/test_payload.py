@@ -17,6 +17,7 @@ from maps.example_pack import (
     thing,
     things_of,
 )
+from sheets.made_plans import plan, planned, run
 
 from routeprep import tables
 from routeprep.briefing import Briefing, Tiles
@@ -323,3 +324,30 @@ def test_tiles_are_those_of_the_job_or_none() -> None:
     assert payload(pack_of((road,), [], settings=named))["tiles"] == {
         "address": "https://tiles.example/{z}/{x}/{y}.png", "credit": "Example",
     }  # fmt: skip
+
+
+def test_passes_are_outlines_with_their_words() -> None:
+    """Three passes: an outline that is closed, what each is called and which way it is run."""
+    first, second, third = payload(planned())["passes"]
+    ring = unpacked(first["ring"])
+
+    assert (first["words"], first["way"]) == ("INSIDE HALF, pass A R1", "stations count up")
+    assert (second["against"], second["way"]) == (1, "stations count down")
+    assert (third["leg"], first["against"]) == ("B", 0)
+    assert ring[0].tolist() == ring[-1].tolist()
+
+
+def test_names_of_passes_may_stand_all_along_their_middle() -> None:
+    """Each 25 m of 1000 m, south of a line to the east; one for what is shorter."""
+    first, *_ = payload(planned())["passes"]
+    short = run(along_m=np.array([0.0, 10.0]))
+    (only_one,) = payload(planned(plan(passes=(short,), meetings=())))["passes"]
+
+    assert len(first["names"]) == 40
+    assert all(lat < 41.2 for lat, _ in first["names"])
+    assert len(only_one["names"]) == 1
+
+
+def test_a_job_without_a_machine_draws_no_passes() -> None:
+    """An empty list."""
+    assert payload(example_pack())["passes"] == []

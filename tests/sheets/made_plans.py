@@ -191,7 +191,7 @@ def plan(**changes: object) -> Plan:
         ),
         "meetings": (
             *MET,
-            *(replace(one, pass_code="A R2") for one in MET[:4]),
+            *(replace(one, pass_code="A R2") for one in MET[:4]),  # noqa: S106
             meeting("B-1", 30.0, "B L1"),
         ),
         "ramps": RAMPS,

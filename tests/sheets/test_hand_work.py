@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from sheets.made_plans import HAND, plan, planned
+from sheets.made_packs import NAN, thing
+from sheets.made_plans import HAND, amount, plan, planned
 from sheets.pdf_text import pages_of
 from sheets.tag_tree import tag_tree
 
@@ -18,13 +19,47 @@ def text_of(units="us", **changes):
 
 
 def test_an_area_reads_from_to_side_size_who_why_and_around_what():
-    """17 to 24 m: 10+55 to 10+79 rounded away; 8.4 m2 are 90 ft2; 0.3 to 1.5 m are 1 to 5 ft."""
+    """17 to 24 m: 10+55 to 10+80 rounded away; 8.4 m2 are 90 ft2; 0.3 to 1.5 m are 1 to 5 ft."""
     rows = [tag.read() for tag in tag_tree(render(planned())).all("TR")]
 
     assert (
-        "10+55 to 10+79 right, 1 ft to 5 ft from the line 90 ft² hand-work crew "
-        "around what is lifted over A-1"
+        "about 10+55 to 10+80 at the paint, ±20 ft right, 1 ft to 5 ft from the line 90 ft² "
+        "hand-work crew around what is lifted over A-1"
     ) in rows
+
+
+def test_stations_are_plain_where_all_was_taped_or_the_plan_says():
+    """Around A-4, which is taped; along a curb, around nothing."""
+    text = text_of(hand_work=(replace(HAND[0], anchor_ids=("anchor A-4",)), HAND[2]))
+
+    assert "10+55 to 10+79 right" in text
+    assert "0+00 to 3+29 left" in text
+    assert "about" not in text
+
+
+def test_a_doubt_too_small_for_the_list_is_still_no_tape():
+    """0.5 m at one standard deviation says no ± on the list."""
+    things = [thing("A-1", 20.0, along_sd_m=0.5)]
+    text = " ".join(pages_of(render(planned(plan(hand_work=HAND[:1]), things=things))))
+
+    assert "about 10+55 to 10+80 at the paint, not taped" in text
+
+
+def test_an_area_of_no_given_extent_says_so_and_counts_for_nothing():
+    """Its size is not made up."""
+    unknown = replace(HAND[0], area_m2=NAN)
+    some, alone = text_of(hand_work=(unknown, HAND[1])), text_of(hand_work=(unknown,))
+
+    assert "size not given" in some
+    assert "Leg A, 2 areas: 450 ft² + 1 of no given size" in some
+    assert "Leg A, 1 area: 1 of no given size" in alone
+
+
+def test_ground_that_is_left_as_it_is_is_told_apart():
+    """10 m2 are 108 ft2."""
+    skipped = amount("skipped", area_m2=10.0)
+
+    assert "540 ft², of it 108 ft² left as it is (skipped)" in text_of(quantities=(skipped,))
 
 
 def test_a_metric_job_is_in_square_metres():
@@ -67,7 +102,7 @@ def test_areas_stand_in_order_along_whatever_order_they_are_given_in():
     pages = pages_of(render(planned(plan(hand_work=HAND[::-1]))))
 
     assert len(pages) == 2
-    assert pages[0].index("10+55") < pages[0].index("20+36")
+    assert pages[0].index("10+55") < pages[0].index("20+35")
     assert "0+00 to" not in pages[0]
 
 

@@ -95,5 +95,5 @@ def test_without_a_machine_it_says_so():
     made = run_cover(planned(Plan()))
 
     assert made["nothing"] == NO_MACHINE
-    assert not (made["passes"] or made["quantities"] or made["ramps"] or made["machines"])
+    assert [made[name] for name in ("passes", "quantities", "ramps", "machines")] == [[]] * 4
     assert cover(passes=(run(),), hand_work=HAND)["nothing"] == ""

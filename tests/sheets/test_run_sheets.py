@@ -86,7 +86,7 @@ def test_a_pass_down_station_says_so_and_against_traffic_too():
 
 
 def test_left_and_right_are_the_operators_alone():
-    """No word of another frame on the pages of passes: without YOUR, left and right do not stand."""
+    """Without YOUR, left and right do not stand on the pages of passes."""
     flagless = planned(plan(passes=tuple(replace(one, flags=()) for one in plan().passes)))
     text = " ".join(pages_of(render(flagless))[1:])
 

@@ -110,8 +110,9 @@ def test_lowered_iron_that_is_lifted_over_stands_once():
 
 def test_it_says_that_the_ties_are_blank_and_why():
     """None is in the job's files."""
-    assert "No swing tie is in the job's files: both boxes of each row are blank" in (
-        pages_of(render(planned()))[0]
+    assert (
+        "No swing tie is in the job's files: both boxes of each row are blank"
+        in (pages_of(render(planned()))[0])
     )
 
 
