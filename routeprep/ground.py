@@ -147,21 +147,21 @@ def _curvature(bends: tuple[Floats, Floats], from_m: Floats, to_m: Floats) -> Fl
 class _Slabs:
     """A strip in slabs across; edges are the strip's two, then two of each pass.
 
-    ``begin`` and ``end`` hold the edges' offsets at both ends of each slab [m]; those of passes
+    ``begin_m`` and ``end_m`` hold the edges' offsets at both ends of each slab [m]; those of passes
     that do not run there lie on the strip's left edge.  ``runs`` and ``down`` have a row a pass.
     """
 
     from_m: Floats
     to_m: Floats
-    begin: Floats
-    end: Floats
+    begin_m: Floats
+    end_m: Floats
     runs: Bools
     down: Bools
 
     @property
-    def middle(self) -> Floats:
+    def middle_m(self) -> Floats:
         """Edges in the middle of each slab [m]."""
-        return (self.begin + self.end) / 2
+        return (self.begin_m + self.end_m) / 2
 
 
 def _slabs(
@@ -190,20 +190,21 @@ def _slabs(
             ]
         )
         ends.append(np.where(there, edges_m, edges_m[0]))
-    return _Slabs(from_m=from_m, to_m=to_m, begin=ends[0], end=ends[1], runs=runs, down=down)
+    return _Slabs(from_m=from_m, to_m=to_m, begin_m=ends[0], end_m=ends[1], runs=runs, down=down)
 
 
 def _crossings(slabs: _Slabs) -> Floats:
     """Places within slabs at which one edge passes another [m]."""
-    order = np.argsort(slabs.middle, axis=0, kind="stable")
+    order = np.argsort(slabs.middle_m, axis=0, kind="stable")
     steps = [
         np.diff(np.take_along_axis(edges_m, order, axis=0), axis=0)
-        for edges_m in (slabs.begin, slabs.end)
+        for edges_m in (slabs.begin_m, slabs.end_m)
     ]
     crossed = np.flatnonzero((np.minimum(*steps) < -_NONE_M).any(axis=0))
-    one, two = np.triu_indices(len(slabs.begin), 1)
+    one, two = np.triu_indices(len(slabs.begin_m), 1)
     begin_m, end_m = (
-        edges_m[one][:, crossed] - edges_m[two][:, crossed] for edges_m in (slabs.begin, slabs.end)
+        edges_m[one][:, crossed] - edges_m[two][:, crossed]
+        for edges_m in (slabs.begin_m, slabs.end_m)
     )
     pair, slab = np.nonzero(begin_m * end_m < 0)
     share = begin_m[pair, slab] / (begin_m[pair, slab] - end_m[pair, slab])
@@ -225,7 +226,7 @@ def _firsts(slabs: _Slabs, middle_m: Floats) -> tuple[Ints, Ints]:
     """Index of the pass that cuts each piece first, and of the one that would; -1 for none."""
     first = np.full(middle_m.shape, _NOBODY)
     would = first.copy()
-    edges_m = slabs.middle
+    edges_m = slabs.middle_m
     for row in reversed(range(len(slabs.runs))):
         over = (edges_m[2 * row + 2] < middle_m) & (middle_m < edges_m[2 * row + 3])
         first = np.where(over & slabs.down[row], row, first)
@@ -235,7 +236,7 @@ def _firsts(slabs: _Slabs, middle_m: Floats) -> tuple[Ints, Ints]:
 
 def _pairs(slabs: _Slabs, edge: Ints, slab: Ints) -> Floats:
     """Offsets of edges at both ends of slabs [m]."""
-    return np.column_stack([slabs.begin[edge, slab], slabs.end[edge, slab]])
+    return np.column_stack([slabs.begin_m[edge, slab], slabs.end_m[edge, slab]])
 
 
 def _depths(
@@ -294,7 +295,7 @@ def _pieces(
     slabs: _Slabs, strip: Strip, passes: Sequence[Pass], bends: tuple[Floats, Floats]
 ) -> Ground:
     """What lies between neighbouring edges, within the strip."""
-    edges_m = slabs.middle
+    edges_m = slabs.middle_m
     order = np.argsort(edges_m, axis=0, kind="stable")
     sorted_m = np.take_along_axis(edges_m, order, axis=0)
     middle_m = (sorted_m[:-1] + sorted_m[1:]) / 2

@@ -23,7 +23,7 @@ __all__ = ["grounds_of", "handwork_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-Row = Mapping[str, Any]
+_Row = Mapping[str, Any]
 
 _HAND, _SKIP = "HAND WORK", "SKIP"
 # Less ground than this is none [m2]; pieces nearer along than this are one stretch [m].
@@ -84,7 +84,7 @@ def grounds_of(
     return tuple(ground_of(strip, passes, leg.line, out=out, skips=skips) for strip in strips)
 
 
-def _rows(obstructions: pd.DataFrame, leg: Leg) -> dict[str, Row]:
+def _rows(obstructions: pd.DataFrame, leg: Leg) -> dict[str, _Row]:
     """Rows of a leg by their anchor."""
     mine = obstructions[obstructions["leg"] == leg.settings.code]
     return {str(row["anchor_id"]): row for row in rows_of(mine)}
@@ -94,7 +94,7 @@ def _rows(obstructions: pd.DataFrame, leg: Leg) -> dict[str, Row]:
 class _Words:
     """What is said of the things that ground is left for."""
 
-    rows: Mapping[str, Row]
+    rows: Mapping[str, _Row]
     meetings: tuple[Meeting, ...]
 
     def names(self) -> str:
@@ -168,7 +168,7 @@ def _work(part: _Part, leg: str, who: str, why: str, anchor_ids: tuple[str, ...]
 
 
 def _lifted(
-    ground: Ground, area_m2: Floats, outs: Mapping[str, Sequence[_Out]], rows: Mapping[str, Row]
+    ground: Ground, area_m2: Floats, outs: Mapping[str, Sequence[_Out]], rows: Mapping[str, _Row]
 ) -> Iterator[HandWork]:
     """What each pass leaves where its drum is out."""
     middle_m = (ground.from_m + ground.to_m) / 2
@@ -199,7 +199,7 @@ def _unreached(ground: Ground, area_m2: Floats) -> Iterator[HandWork]:
 
 
 def _by_hand(
-    meetings: Sequence[Meeting], passes: Sequence[Pass], rows: Mapping[str, Row]
+    meetings: Sequence[Meeting], passes: Sequence[Pass], rows: Mapping[str, _Row]
 ) -> Iterator[HandWork]:
     """Hand work that no drum is lifted for: nobody gave its extent, so that its area is not known.
 

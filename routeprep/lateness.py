@@ -391,9 +391,10 @@ def _settling_words(marked: Sequence[Look], told_by: Counter[str]) -> str:
     """Which drive would settle a lateness: on the leg where most was marked."""
     leg = Counter(look.leg for look in marked).most_common(1)[0][0]
     ways = {look.travel for look in marked if look.leg == leg}
-    drive = f"drive leg {leg} once the other way and mark the same things"
-    if len(ways) > 1:
-        drive = f"mark the same things on leg {leg} from both directions"
-    told = f"what tells it is too little (things: {told_by['things']})"
-    why = told if told_by else "nothing tells it, the usual is taken"
-    return f"{why}; to settle it, {drive}, or walk to one that was marked"
+    both = f"mark the same things on leg {leg} from both directions"
+    one = f"drive leg {leg} once the other way and mark the same things"
+    why = "what tells it is too little" if told_by else "nothing tells it, the usual is taken"
+    if told_by["the other way"] and len(ways) == 1:
+        why = "told only in sum with those who drove the other way"
+    why += f" (things: {told_by['things']})" if told_by else ""
+    return f"{why}; to settle it, {one if len(ways) == 1 else both}, or walk to one that was marked"

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from routeprep import exports
 from routeprep.errors import OutputError, ReadError
+from routeprep.exports.plan import passes_text, plan_text
 from routeprep.job import prepare
 from routeprep.listing import rows_by_leg
 from routeprep.maps import page
@@ -70,8 +71,8 @@ _TEXTS: dict[str, Callable[[Pack], str]] = {
     "obstructions.csv": exports.csv_text,
     "obstructions.geojson": exports.geojson_text,
     "obstructions.gpx": exports.gpx_text,
-    "passes.geojson": exports.passes_text,
-    "plan.json": exports.plan_text,
+    "passes.geojson": passes_text,
+    "plan.json": plan_text,
     "report.json": exports.report_text,
     "numbers.csv": exports.numbers_text,
     "sort-before-issue.csv": exports.unsorted_text,

@@ -29,7 +29,7 @@ from routeprep.whereabouts import size_m, skip_m
 
 __all__ = ["plan_of"]
 
-Row = Mapping[str, Any]
+_Row = Mapping[str, Any]
 
 _SKIP, _MILL_OVER = "SKIP", "MILL OVER"
 # What may leave ground that nobody can reckon.
@@ -44,7 +44,7 @@ class _LegPlan:
     """The plan of work of one leg; ``rows`` has its part of the list by anchor, in order."""
 
     leg: Leg
-    rows: Mapping[str, Row]
+    rows: Mapping[str, _Row]
     strips: tuple[Strip, ...]
     passes: tuple[Pass, ...]
     meetings: tuple[Meeting, ...]
@@ -56,7 +56,7 @@ class _LegPlan:
         """What its sentences begin with."""
         return f"leg {self.leg.settings.code}"
 
-    def named(self, picked: Callable[[Row], bool]) -> list[str]:
+    def named(self, picked: Callable[[_Row], bool]) -> list[str]:
         """Numbers and names of some rows, in the list's order."""
         return [_name(row) for row in self.rows.values() if picked(row)]
 
@@ -69,11 +69,11 @@ class _LegPlan:
         return made
 
 
-def _name(row: Row) -> str:
+def _name(row: _Row) -> str:
     return f"{row['no']} {row['name']}".strip()
 
 
-def _gone(row: Row) -> bool:
+def _gone(row: _Row) -> bool:
     return str(row["status"]).startswith("gone")
 
 

@@ -29,11 +29,12 @@ class _Amounts:
     """A strip in pieces with the area [m2] and volume [m3] of each within a stretch."""
 
     ground: Ground
-    each: Floats
+    area_m2: Floats
+    volume_m3: Floats
 
-    def of(self, mine: Bools) -> Floats:
-        """Area and volume of some pieces together."""
-        return np.asarray(self.each[mine].sum(axis=0))
+    def of(self, mine: Bools) -> tuple[float, float]:
+        """Area [m2] and volume [m3] of some pieces together."""
+        return float(self.area_m2[mine].sum()), float(self.volume_m3[mine].sum())
 
     def counts(self, stretch_m: tuple[float, float]) -> Iterator[tuple[int, _Count]]:
         """What the strip and its passes amount to, with their order: 0 for the strip."""
@@ -45,7 +46,7 @@ class _Amounts:
         for order, what, along_m, mine in given:
             ends_m = max(float(along_m[0]), stretch_m[0]), min(float(along_m[-1]), stretch_m[1])
             if ends_m[0] < ends_m[1]:
-                yield order, (what, ends_m, *self.of(mine).tolist())
+                yield order, (what, ends_m, *self.of(mine))
 
 
 def _left(strips: Sequence[_Amounts], stretch_m: tuple[float, float]) -> Iterator[_Count]:
@@ -107,8 +108,10 @@ def quantities_of(
     stretch_m = max(leg.from_m, from_m), min(leg.to_m, to_m)
     if not stretch_m[0] < stretch_m[1]:
         return ()
+    amounts = [one.amounts(*stretch_m) for one in grounds]
     strips = [
-        _Amounts(ground=one, each=np.column_stack(one.amounts(*stretch_m))) for one in grounds
+        _Amounts(ground=one, area_m2=area_m2, volume_m3=volume_m3)
+        for one, (area_m2, volume_m3) in zip(grounds, amounts, strict=True)
     ]
     counted = [one for strip in strips for one in strip.counts(stretch_m)]
     counted.sort(key=lambda pair: pair[0])

@@ -22,7 +22,7 @@ from routeprep.units import to_m
 
 __all__ = ["Thing", "size_m", "skip_m", "things_of"]
 
-Row = Mapping[str, Any]
+_Row = Mapping[str, Any]
 
 _LIFT, _SKIP, _HAND = "LIFT", "SKIP", "HAND WORK"
 _UNSURE, _NOT_FOUND = "lane not sure", "not found"
@@ -84,7 +84,7 @@ class Thing:
         From and to along that are to be skipped [m]; None when that is not its action.
     """
 
-    row: Row
+    row: _Row
     kind: Kind
     half_m: float
     said_half_m: float
@@ -138,7 +138,7 @@ class Thing:
         return self.row["method"] == "taped" and found and self.along_half_m < _SURE_M
 
 
-def _spans(row: Row, kind: Kind) -> bool:
+def _spans(row: _Row, kind: Kind) -> bool:
     said = str(row["across"]) or kind.across
     return said == _WHOLE or kind.group in _SPANNING
 
@@ -152,7 +152,7 @@ def _road_m(leg: Leg, passes: Sequence[Pass]) -> tuple[float, float]:
     )
 
 
-def _across(row: Row, road_m: tuple[float, float]) -> tuple[float, float, bool]:
+def _across(row: _Row, road_m: tuple[float, float]) -> tuple[float, float, bool]:
     """Offsets between which the middle of a thing may be [m], and whether that is known.
 
     A lane that is not sure may be any on its side; where not even that is known, any on the road,
@@ -170,7 +170,7 @@ def _across(row: Row, road_m: tuple[float, float]) -> tuple[float, float, bool]:
     return low_m, high_m, False
 
 
-def skip_m(row: Row, leg: Leg) -> tuple[float, float] | None:
+def skip_m(row: _Row, leg: Leg) -> tuple[float, float] | None:
     """From and to of what a row says to skip [m]; None when that is not its action.
 
     As said, if that is where the thing is; else the thing's own reach.
@@ -192,7 +192,7 @@ def skip_m(row: Row, leg: Leg) -> tuple[float, float] | None:
     return from_m, to_m
 
 
-def _thing(row: Row, leg: Leg, kinds: KindTable, road_m: tuple[float, float]) -> Thing:
+def _thing(row: _Row, leg: Leg, kinds: KindTable, road_m: tuple[float, float]) -> Thing:
     kind = kinds.kinds[str(row["kind"])]
     casting = kind.group in _CASTINGS
     said_m = size_m(str(row["size"])) if casting else 0.0

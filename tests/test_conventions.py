@@ -35,8 +35,8 @@ LONG = {"shapes": "what travels between rooms stands in one place"}
 
 # What the names of numbers in the core end with, and the few that have no unit or say it in words.
 SUFFIXES = (
-    "_m", "_deg", "_rad", "_s", "_mps", "_mps2", "_m2", "_sm", "_m3", "_kg", "_kgpm3", "_per_m", "_sds",
-    "_share", "_sd",
+    "_m", "_deg", "_rad", "_s", "_mps", "_mps2", "_m2", "_sm", "_m3", "_kg", "_kgpm3", "_per_m",
+    "_sds", "_share", "_sd",
 )  # fmt: skip
 UNITLESS = {
     "value": "in the unit that stands beside it",

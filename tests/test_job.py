@@ -81,6 +81,19 @@ def test_a_mark_is_placed_by_its_time_not_by_its_tap():
     assert row["doubt"] == ""
 
 
+def test_the_pack_says_how_late_each_person_taps_and_marks_lie_where_that_puts_them():
+    """2 s late at 10 m/s, a dozen covers called from both directions."""
+    gone_s = [6.0 + 7.0 * k for k in range(12)]
+    up = [tap(UP, at, SMH, across="outer wheel path", late_s=2.0, by="one") for at in gone_s]
+    down = [tap(DOWN, 100.0 - at, SMH, across="other side", late_s=2.0, by="one") for at in gone_s]
+    pack = packed(marks=[*up, *down])
+
+    assert [(one.person, one.told) for one in pack.lateness] == [("one", True)]
+    assert pack.lateness[0].late_m(10.0) == pytest.approx(20.0, abs=2.0)
+    expected_m = [10.0 * at for at in gone_s]
+    assert pack.obstructions["along_m"].tolist() == pytest.approx(expected_m, abs=1.5)
+
+
 def test_a_walk_makes_no_line_and_is_no_look_and_outranks_the_vehicle():
     """A person on the sidewalk, who stands at the cover that a driver called 12 m short."""
     walk = drive([[8, 0], [8, 1000]], speed_mps=1.25, begin=BEGIN + dt.timedelta(hours=2))

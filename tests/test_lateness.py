@@ -249,6 +249,15 @@ def test_what_is_too_little_is_said():
     assert "what tells it is too little (things: 1); to settle it, drive leg A" in late.text
 
 
+def test_what_only_two_together_know_is_said():
+    """Whoever of the two drives the other way too settles it."""
+    late = one_of(*both_ways(100, 20.0))
+
+    assert not late.told
+    assert "told only in sum with those who drove the other way (things: 100)" in late.text
+    assert "drive leg A once the other way" in late.text
+
+
 def test_what_told_it_is_counted():
     """On foot, in a file, by another the other way."""
     things = [

@@ -14,14 +14,14 @@ from sheets.made_packs import HOSTILE, NAN
 from sheets.made_plans import FT, IN, plan, planned, run, strip
 
 from routeprep import exports
-from routeprep.exports.plan import pass_columns
+from routeprep.exports.plan import pass_columns, passes_text, plan_text
 from routeprep.geodesy import plane_at
 from routeprep.plans import HandWork, Meeting, Pass, Plan, Quantity, Ramp, Strip
 
 
 def written(pack=None):
     """The plan as read back."""
-    return json.loads(exports.plan_text(pack or planned()))
+    return json.loads(plan_text(pack or planned()))
 
 
 @pytest.mark.parametrize(
@@ -88,7 +88,7 @@ def test_a_job_without_a_machine_has_empty_lists():
 
     assert [made[name] for name in (*names, "flags")] == [[]] * 8
     assert (made["format"], made["job"]["revision"]) == (1, "C")
-    assert json.loads(exports.passes_text(planned(Plan())))["features"] == []
+    assert json.loads(passes_text(planned(Plan())))["features"] == []
 
 
 def test_hostile_words_are_only_words():
@@ -96,19 +96,19 @@ def test_hostile_words_are_only_words():
     made = planned(plan(passes=(run(flags=(HOSTILE,)),), meetings=()))
 
     assert written(made)["passes"][0]["flags"] == [HOSTILE]
-    assert json.loads(exports.passes_text(made))["features"][0]["properties"]["flags"] == HOSTILE
+    assert json.loads(passes_text(made))["features"][0]["properties"]["flags"] == HOSTILE
 
 
 def test_the_same_pack_gives_the_same_text():
     """Twice."""
-    assert exports.plan_text(planned()) == exports.plan_text(planned())
-    assert exports.passes_text(planned()) == exports.passes_text(planned())
+    assert plan_text(planned()) == plan_text(planned())
+    assert passes_text(planned()) == passes_text(planned())
 
 
 def test_other_programs_read_the_passes(tmp_path):
     """GDAL finds a polygon for each, counter-clockwise, with its columns."""
     path = tmp_path / "passes.geojson"
-    path.write_text(exports.passes_text(planned()), encoding="utf-8")
+    path.write_text(passes_text(planned()), encoding="utf-8")
     read = geopandas.read_file(path)
 
     assert read["code"].tolist() == ["A R1", "A R2", "B L1"]
@@ -126,7 +126,7 @@ def test_a_pass_on_a_bending_road_has_the_area_of_its_strip():
     one = run(along_m=along_m, **wide)
     pack = planned(plan(passes=(one,), strips=(strip(along_m=along_m, **wide),), meetings=()),
                    things=(), legs=(road,))  # fmt: skip
-    (feature,) = json.loads(exports.passes_text(pack))["features"]
+    (feature,) = json.loads(passes_text(pack))["features"]
     lon_deg, lat_deg = np.array(feature["geometry"]["coordinates"][0]).T
     plane = plane_at(float(lon_deg.mean()), float(lat_deg.mean()))
 

@@ -12,7 +12,6 @@ from routeprep.exports.delimited import (
 )
 from routeprep.exports.features import geojson_text, gpx_text
 from routeprep.exports.geopackage import write_gpkg
-from routeprep.exports.plan import passes_text, plan_text
 from routeprep.exports.report import report_text
 
 __all__ = [
@@ -20,8 +19,6 @@ __all__ = [
     "geojson_text",
     "gpx_text",
     "numbers_text",
-    "passes_text",
-    "plan_text",
     "report_text",
     "unrecorded_text",
     "unsorted_text",
