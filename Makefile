@@ -12,8 +12,8 @@ CORE := errors units words sayings kinds spreads tables lines roadform estimates
 	ties curves stopping sight legs matching coverage walkwords walked corridor spots placing \
 	landmarks likeness ways odds things association merging lateness shifts gathering averaging \
 	concluding evidence numbering deciding missed pipes searching stretches spans bands strips \
-	drums passes ramps meetings handwork quantities planning job listing sealing changes wording \
-	linewords surveywords whywords wheeling planwords outlines
+	drums passes ramps ground lifting whereabouts touching meetings handwork quantities planning \
+	job listing sealing changes wording linewords surveywords whywords wheeling planwords outlines
 empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))

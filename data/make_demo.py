@@ -81,6 +81,19 @@ BRIEFING = {
     ],
     "night": True,
 }
+# An invented half-lane machine and truck; no maker's figures.
+MACHINE = {
+    "name": "half-lane machine (invented)", "drum_ft": 7.25, "overlap_ft": 0.25,
+    "drum_diameter_in": 40, "flush_side": "right", "ahead_ft": 60, "behind_ft": 25,
+    "moldboard_ft": 3,
+}  # fmt: skip
+HAUL = {"payload_tons": 20, "body_yd3": 18, "ramp_slope": 48}
+ACROSS = [
+    {
+        "left": [{"what": "lane", "width_ft": 12}], "right": [{"what": "lane", "width_ft": 12}],
+        "edge_left": "curb", "edge_right": "curb",
+    }
+]  # fmt: skip
 LAST = "issued/A"
 
 DECISION_COLUMNS = ("anchor_id", "field", "value", "by", "when", "why")
@@ -313,13 +326,13 @@ def legs(main: Road, side: Road, ties: Sequence[object]) -> list[dict[str, objec
             "code": "A", "name": main.name, "spine": SPINE, "start": "10+00",
             "start_near": near[0], "unit": "100 ft", "elevation_ft": 2900, "from": "12+00",
             "to": "138+00", "depth_in": 2, **LANES,
-            "posted_mph": 45, "sight_clearance_ft": 14, "ties": ties,
+            "posted_mph": 45, "sight_clearance_ft": 14, "ties": ties, "section": ACROSS,
         },
         {
             "code": "B", "name": side.name, "zero": "Bluestem Rd north curb",
             "centerline": {"file": "lines/streets.geojson", "where": "street = 'Alder Street'"},
             "start_near": near[1], "from": "0+30", "to": "11+00", "depth_in": 1.5,
-            **LANES,
+            **LANES, "section": ACROSS,
         },
     ]  # fmt: skip
 
@@ -389,6 +402,8 @@ def _made(
             {**JOB, "revision": "B"},
             {**INPUTS, "marks": [WALK], "streets": ["lines/streets.geojson"], **inputs},
             legs(main, side, ties),
+            ("[[machine]]", MACHINE),
+            ("[haul]", HAUL),
             ("[briefing]", BRIEFING),
         ),
         WALK: station_list(things, seed=(seed,)),

@@ -32,6 +32,7 @@ from routeprep.matching import match
 from routeprep.merging import anchor_of
 from routeprep.missed import missed_of
 from routeprep.numbering import Numbered, Thing, assign
+from routeprep.planning import plan_of
 from routeprep.searching import search_of
 from routeprep.shapes import (
     Decision,
@@ -150,6 +151,7 @@ def prepare(
         missed=missed_of(obstructions, marks, coverage, settings.kinds),
         search=search_of(obstructions, records, marks, coverage, legs=legs, settings=settings),
         issued=issued,
+        plan=plan_of(legs, obstructions, settings),
     )
 
 

@@ -1,5 +1,6 @@
 """Strips in pieces: each bit of ground once, areas exact on curves, volumes exact between edges."""
 
+import itertools
 import math
 
 import numpy as np
@@ -187,8 +188,5 @@ def test_amounts_add_up_over_any_split(xy_m, one_share, two_share) -> None:
                  depth_right_m=np.array([0.05, 0.03]))  # fmt: skip
     got = ground(lane, (), line)
     splits = sorted([0.0, one_share * line.length_m, two_share * line.length_m, line.length_m])
-    parts = [
-        np.sum(got.amounts(low, high), axis=1)
-        for low, high in zip(splits, splits[1:], strict=False)
-    ]  # noqa: E501
+    parts = [np.sum(got.amounts(low, high), axis=1) for low, high in itertools.pairwise(splits)]
     assert np.sum(parts, axis=0) == pytest.approx(np.sum(got.amounts(), axis=1), rel=1e-9)

@@ -31,8 +31,8 @@ ROWS = (
         "pipes", "searching",
     ),
     (
-        "stretches", "spans", "bands", "strips", "drums", "passes", "ramps", "meetings", "handwork",
-        "quantities", "planning",
+        "stretches", "spans", "bands", "strips", "drums", "passes", "ramps", "ground", "lifting",
+        "whereabouts", "touching", "meetings", "handwork", "quantities", "planning",
     ),
     (
         "job", "listing", "sealing", "changes", "wording", "linewords", "surveywords", "whywords",

@@ -1,5 +1,6 @@
 """Where the drum is out in one pass: contact, joined lifts, and what is to be skipped."""
 
+import itertools
 import math
 
 import numpy as np
@@ -66,7 +67,7 @@ def test_joined_lifts_are_apart_and_hold_all(some, join_m) -> None:
 
     assert [member for one in made for member in one.members] == list(range(len(lifts)))
     assert joined_lifts(made, join_m=join_m) == made
-    for one, other in zip(made, made[1:], strict=False):
+    for one, other in itertools.pairwise(made):
         assert other.first_m - one.last_m >= join_m
         assert other.out_m > one.down_m
 

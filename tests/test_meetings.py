@@ -1,5 +1,6 @@
 """What passes meet: once each, in the order met, with what to do and where the drum is out."""
 
+import itertools
 import math
 from collections import Counter
 
@@ -7,8 +8,18 @@ import pytest
 from builders import KINDS
 from hypothesis import given
 from hypothesis import strategies as st
-from made_meetings import INCH_M, MACHINE, ft, listed, meet, reversed_run, run, runs, some_things
-from made_meetings import thing
+from made_meetings import (
+    INCH_M,
+    MACHINE,
+    ft,
+    listed,
+    meet,
+    reversed_run,
+    run,
+    runs,
+    some_things,
+    thing,
+)
 from made_work import leg, machine
 
 from routeprep.deciding import NOT_DECIDED
@@ -222,4 +233,4 @@ def test_lifts_of_a_pass_lie_apart(one, rows) -> None:
     lifts = sorted({(met.lift_from_m, met.lift_to_m) for met in got
                     if not math.isnan(met.lift_from_m)})  # fmt: skip
 
-    assert all(first[1] < second[0] for first, second in zip(lifts, lifts[1:], strict=False))
+    assert all(first[1] < second[0] for first, second in itertools.pairwise(lifts))

@@ -122,7 +122,9 @@ def _show() -> None:
     handed = _asked()
     if handed is None:
         return
-    paper = st.segmented_control("Paper", ["letter", "a4", "tabloid"], default="letter", required=True)
+    paper = st.segmented_control(
+        "Paper", ["letter", "a4", "tabloid"], default="letter", required=True
+    )
     made = _made(handed.name, handed.files, str(paper))
     if handed.unused:
         st.info(_plain(f"The job does not name {', '.join(handed.unused)}: not used."))
