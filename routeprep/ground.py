@@ -93,13 +93,13 @@ class Ground:
         share = (begin_m - self.from_m)[:, None] + long_m[:, None] * _NODES
         share /= (self.to_m - self.from_m)[:, None]
 
-        def at(pair: Floats) -> Floats:
-            return np.asarray(pair[:, :1] + share * (pair[:, 1:] - pair[:, :1]))
+        def _at(pair_m: Floats) -> Floats:
+            return np.asarray(pair_m[:, :1] + share * (pair_m[:, 1:] - pair_m[:, :1]))
 
-        low_m, high_m, bend = at(self.low_m), at(self.high_m), at(self.curvature_per_m)
-        left_m, depth_m = at(self.left_m), at(self.depth_left_m)
-        wide_m = at(self.right_m) - left_m
-        rise = (at(self.depth_right_m) - depth_m) / np.where(wide_m > _NONE_M, wide_m, 1.0)
+        low_m, high_m, bend = _at(self.low_m), _at(self.high_m), _at(self.curvature_per_m)
+        left_m, depth_m = _at(self.left_m), _at(self.depth_left_m)
+        wide_m = _at(self.right_m) - left_m
+        rise = (_at(self.depth_right_m) - depth_m) / np.where(wide_m > _NONE_M, wide_m, 1.0)
         # Moments of the width: integrals of 1, n and n^2 from the low to the high edge.
         one, middle_m = high_m - low_m, (low_m + high_m) / 2
         two = one * middle_m

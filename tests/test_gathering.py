@@ -134,6 +134,15 @@ def test_who_taps_very_late_is_found_out():
     assert [len(one.looks) for one in got.groups] == [3] * len(PLACES_M)
 
 
+def test_of_very_many_looks_some_tell_how_far_a_file_lies_off(monkeypatch):
+    """Every second thing, when there are twice as many looks as are needed."""
+    monkeypatch.setattr("routeprep.gathering._MOST_LOOKS", 9)
+    got = gathered(*there_and_back(1.5))
+
+    assert [(one.pairs, one.applied) for one in got.shifts] == [(3, True)]
+    assert got.shifts[0].north_m == pytest.approx(8.0, abs=1.0)
+
+
 @pytest.fixture
 def alternating(monkeypatch):
     """Grouping that leaves one look alone every second time; how often it was asked."""
