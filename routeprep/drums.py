@@ -13,6 +13,7 @@ covers D, each more covers D - O), with 1 mm allowed for rounding.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -105,12 +106,16 @@ class Bed:
         along_m
             Rising places within it [m].
         """
-        values = {name: _between(along_m, self.along_m, getattr(self, name)) for name in _ACROSS}
+        values: dict[str, Any] = {
+            name: _between(along_m, self.along_m, getattr(self, name)) for name in _ACROSS
+        }
         return replace(self, along_m=along_m, **values)
 
     def part(self, which: slice) -> "Bed":
         """The same strip at some of its places."""
-        return replace(self, **{name: getattr(self, name)[which] for name in ("along_m", *_ACROSS)})
+        names = ("along_m", *_ACROSS)
+        values: dict[str, Any] = {name: getattr(self, name)[which] for name in names}
+        return replace(self, **values)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -127,8 +132,6 @@ class Run:
         The strip along it.
     inner_m, outer_m
         Edges of the drum, distances from the line at the bed's places [m].
-    fresh_inner_m, fresh_outer_m
-        Edges of the ground that no drum of a lower number has cut [m].
     """
 
     number: int
@@ -136,8 +139,6 @@ class Run:
     bed: Bed
     inner_m: Floats
     outer_m: Floats
-    fresh_inner_m: Floats
-    fresh_outer_m: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -356,7 +357,6 @@ def lay(bed: Bed, machines: Sequence[Machine]) -> Laid:
         inner_m = order.inner_m(number, wide_m)
         reach_m = np.maximum(covered_m, np.minimum(inner_m + machine.drum_m, wide_m))
         down = _down(bed.along_m, stretches[number], ends=ends)
-        after_m = np.where(down, reach_m, covered_m)
         for begin_m, end_m in stretches[number]:
             low, high = np.searchsorted(bed.along_m, [begin_m, end_m])
             cut = slice(low, high + 1)
@@ -367,11 +367,9 @@ def lay(bed: Bed, machines: Sequence[Machine]) -> Laid:
                     bed=bed.part(cut),
                     inner_m=(bed.inner_m + inner_m)[cut],
                     outer_m=(bed.inner_m + inner_m)[cut] + machine.drum_m,
-                    fresh_inner_m=(bed.inner_m + covered_m)[cut],
-                    fresh_outer_m=(bed.inner_m + after_m)[cut],
                 )
             )
-        covered_m = after_m
+        covered_m = np.where(down, reach_m, covered_m)
     left_m = wide_m - covered_m
     left = stretches_of(bed.along_m, (left_m[:-1] + left_m[1:]) / 2 > _STEP_M)
     return Laid(runs=tuple(runs), bed=bed, covered_m=covered_m, last=numbers[-1], left=tuple(left))

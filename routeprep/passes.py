@@ -220,12 +220,11 @@ def _pass(words: _Words, half: str, *, code: str, order: int) -> Pass:
     pairs = [
         (run.inner_m, run.outer_m),
         (_depth(run, run.inner_m), _depth(run, run.outer_m)),
-        (run.fresh_inner_m, run.fresh_outer_m),
     ]
     sign = 1.0
     if run.bed.side < 0:
         sign, pairs = -1.0, [(outer, inner) for inner, outer in pairs]
-    drum, depth, fresh = pairs
+    drum, depth = pairs
     return Pass(
         code=code,
         order=order,
@@ -242,8 +241,6 @@ def _pass(words: _Words, half: str, *, code: str, order: int) -> Pass:
         depth_left_m=depth[0],
         depth_right_m=depth[1],
         flags=words.all(),
-        fresh_left_m=sign * fresh[0] + 0.0,
-        fresh_right_m=sign * fresh[1] + 0.0,
     )
 
 

@@ -93,9 +93,6 @@ class Pass:
         Depth of the cut at the two edges [m].
     flags
         Sentences that a person must read before it is run; empty when there is nothing to say.
-    fresh_left_m, fresh_right_m
-        Edges of the ground that no pass before it has cut, at the same places [m]: over all
-        passes of a strip they make up what is cut of it once, overlaps left out.
     """
 
     code: str
@@ -112,8 +109,6 @@ class Pass:
     depth_left_m: Floats
     depth_right_m: Floats
     flags: tuple[str, ...]
-    fresh_left_m: Floats = field(default_factory=_none)
-    fresh_right_m: Floats = field(default_factory=_none)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

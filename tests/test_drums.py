@@ -229,21 +229,13 @@ def test_at_every_place_drums_cover_the_strip_with_their_overlap(
 
 
 @given(strips(), fleets())
-def test_fresh_ground_and_what_is_left_make_up_the_strip(one: object, machines: tuple) -> None:
-    """Quantities by pass add up to those of the strip; no ground counts twice."""
+def test_nothing_is_left_beside_soft_edges(one: object, machines: tuple) -> None:
+    """Only between curbs may a drum find no room."""
     bed = bed_of(one)
     got = lay(bed, machines)
-    fresh_m2 = sum(
-        area_m2(run.bed.along_m, run.fresh_inner_m, run.fresh_outer_m) for run in got.runs
-    )
     left_m2 = area_m2(got.bed.along_m, got.covered_m, got.bed.outer_m - got.bed.inner_m)
-    whole_m2 = area_m2(bed.along_m, bed.inner_m, bed.outer_m)
 
-    assert fresh_m2 + left_m2 == pytest.approx(whole_m2, rel=1e-9, abs=1e-6)
-    if not bed.between:
-        assert left_m2 == pytest.approx(0.0, abs=1e-6)
-    for run in got.runs:
-        assert (run.fresh_outer_m >= run.fresh_inner_m).all()
+    assert bed.between or left_m2 == pytest.approx(0.0, abs=1e-6)
 
 
 @given(strips(), fleets())

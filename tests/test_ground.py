@@ -139,18 +139,6 @@ def test_pieces_are_the_ground_as_polygons_have_it(bend_per_m, one, fleet) -> No
     assert float(area_m2.sum()) == pytest.approx(expected_m2, abs=allowed_m2)
 
 
-@given(strips(least_m=0.1), fleets())
-def test_passes_cut_what_they_say_they_cut_first(one, fleet) -> None:
-    """Against the fresh edges of the passes themselves, on a straight line."""
-    got = ground(one, passes_of([one], leg(), fleet[:1]))
-    area_m2, _ = got.amounts()
-
-    for number, each in enumerate(got.passes):
-        fresh_m2 = np.trapezoid(each.fresh_right_m - each.fresh_left_m, each.along_m)
-        # Drums step in and out within 1 mm along.
-        assert float(area_m2[got.first == number].sum()) == pytest.approx(fresh_m2, abs=0.05)
-
-
 @given(st.lists(runs(), min_size=0, max_size=3), st.lists(st.floats(0.0, 300.0), max_size=4))
 def test_pieces_are_the_strip_whatever_runs_over_it(many, ends) -> None:
     """They add up to it, and those that are cut to the union of the drums (shapely)."""

@@ -68,8 +68,6 @@ def run(code: str = "A R1", order: int = 1, **changes: object) -> Pass:
         "depth_left_m": np.full(2, 2.0 * IN),
         "depth_right_m": np.full(2, 1.5 * IN),
         "flags": (),
-        "fresh_left_m": np.zeros(2),
-        "fresh_right_m": np.full(2, 7.25 * FT),
     }
     return Pass(**(values | changes))  # type: ignore[arg-type]
 
