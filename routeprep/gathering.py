@@ -24,9 +24,9 @@ __all__ = ["Gathered", "Rules", "Surveyed", "gather"]
 
 # Marks are placed anew at most so often: with few looks two ways to group them may alternate.
 _ROUNDS = 3
-# No person's lateness and lead must move by more than this for it [s, m]: a tenth of what a single
-# tap is unsure by.  Common practice, no source.
-_STILL_S, _STILL_M = 0.03, 0.3
+# Lateness [s], leads and shifts [m] are found when in the root of the mean square they move by no
+# more than this: a tenth of what a single mark is unsure by.  Common practice, no source.
+_STILL_S, _STILL_M = 0.05, 0.5
 # No more looks than this tell how far a file lies off.
 _MOST_LOOKS = 4000
 
@@ -152,9 +152,11 @@ def _still(got: Gathered, people: People, shifts: Sequence[FileShift]) -> bool:
     away_m = [one.lead_m - was[person].lead_m for person, one in is_now.items()]
     for one in applied:
         away_m += [one.east_m - files[one.source].east_m, one.north_m - files[one.source].north_m]
-    return max(map(abs, away_s), default=0.0) <= _STILL_S and (
-        max(map(abs, away_m), default=0.0) <= _STILL_M
-    )
+    return _rms(away_s) <= _STILL_S and _rms(away_m) <= _STILL_M
+
+
+def _rms(values: Sequence[float]) -> float:
+    return math.sqrt(sum(value**2 for value in values) / max(len(values), 1))
 
 
 def _ids(groups: Sequence[Group]) -> set[frozenset[str]]:

@@ -360,11 +360,15 @@ def test_links_in_guides_lead_somewhere(path: Path) -> None:
 
 
 def test_the_readmes_job_is_a_job() -> None:
-    """The job file that the README shows is read without a fault."""
-    (shown,) = re.findall(r"```toml\n(.*?)```", GUIDES[0].read_text(encoding="utf-8"), re.DOTALL)
-    settings, inputs = read_settings(shown.encode(), name="job.toml", kinds_text=kinds_text())
+    """The job file that the README shows in pieces is read without a fault."""
+    shown = re.findall(r"```toml\n(.*?)```", GUIDES[0].read_text(encoding="utf-8"), re.DOTALL)
+    job, more, section = shown
+    first, second = job.split('[[leg]]\ncode = "B"')
+    whole = f'{first}\n{section}\n[[leg]]\ncode = "B"{second}\n{more}'
+    settings, inputs = read_settings(whole.encode(), name="job.toml", kinds_text=kinds_text())
 
     assert [leg.code for leg in settings.legs] == ["A", "B"]
+    assert [len(leg.sections) for leg in settings.legs] == [1, 0]
     assert inputs.drives == ("drives/*.gpx",)
 
 
