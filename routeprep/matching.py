@@ -247,17 +247,17 @@ def where_at(path: Path, seconds: Floats) -> tuple[Ints, Floats, Ints]:
     return path.leg[nearest], along_m, _travel(path, nearest)
 
 
-def driven_at(path: Path, seconds: float) -> float:
-    """Distance driven since the drive began, at a time [m].
+def driven_at(path: Path, seconds: Floats) -> Floats:
+    """Distance driven since the drive began, at times [m].
 
     Parameters
     ----------
     path
         The drive's path.
     seconds
-        Time [s since 1970].
+        Times [s since 1970].
     """
-    return float(np.interp(seconds, path.seconds, path.driven_m))
+    return np.interp(seconds, path.seconds, path.driven_m)
 
 
 def _travel(path: Path, rows: Ints) -> Ints:

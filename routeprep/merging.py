@@ -9,7 +9,6 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +24,6 @@ from routeprep.matching import Path, driven_at
 from routeprep.odds import Evidence
 from routeprep.shapes import Defaults
 from routeprep.spreads import UNIFORM_IN_SDS
-from routeprep.tables import rows_of
 from routeprep.ways import ways_of
 
 __all__ = ["METHODS", "Group", "Look", "anchor_of", "group", "knows_across", "looks_of", "passings"]
@@ -47,6 +45,13 @@ _AROUND_M = 60.0
 # Marks of one file, made on no known drive, belong to one passing when nearer in time than this
 # [s].  Common practice, no source.
 _PASSING_S = 1800.0
+# What of a look stands in any located table, and in some, with what it is where it does not.
+_AS_LOCATED = (
+    "leg", "kind", "along_m", "from_m", "to_m", "offset_m", "along_sd_m", "offset_sd_m", "lane",
+    "position", "source", "travel", "person", "speed_mps", "late_m", "own_sd_m", "past_end_m",
+    "doubt",
+)  # fmt: skip
+_AS_SAID = {"drive_id": "", "by": "", "size": "", "name": "", "method": "file"}
 # From worst to best: taped beats wheeled beats walked beats vehicle beats file.
 METHODS = ("file", "vehicle", "walked", "wheeled", "taped")
 
@@ -113,38 +118,29 @@ def looks_of(
         Drive id to its path, for marks.
     """
     seconds = seconds_of(located["time_utc"]) if is_mark else np.full(len(located), math.nan)
+    kept = ((located["leg"] != "") & (located["kind"] != "")).to_numpy(dtype=bool)
+    frame, when = located[kept], seconds[kept]
+    columns = {name: frame[name].tolist() for name in _AS_LOCATED}
+    columns |= {"item_id": frame["mark_id" if is_mark else "record_id"].tolist()}
+    columns |= {
+        name: frame[name].tolist() if name in frame else [none] * len(frame)
+        for name, none in _AS_SAID.items()
+    }
+    columns |= {"seconds": when.tolist(), "driven_m": _driven_m(frame, when, paths or {}).tolist()}
     return [
-        _look(item, float(when), (paths or {}).get(str(item.get("drive_id", ""))), is_mark=is_mark)
-        for item, when in zip(rows_of(located), seconds, strict=True)
-        if item["leg"] and item["kind"]
+        Look(is_mark=is_mark, **dict(zip(columns, values, strict=True)))
+        for values in zip(*columns.values(), strict=True)
     ]
 
 
-def _look(item: Mapping[str, Any], when: float, path: Path | None, *, is_mark: bool) -> Look:
-    numbers = (
-        "along_m", "from_m", "to_m", "offset_m", "along_sd_m", "offset_sd_m", "past_end_m",
-        "speed_mps", "late_m", "own_sd_m",
-    )  # fmt: skip
-    return Look(
-        item_id=str(item["mark_id" if is_mark else "record_id"]),
-        is_mark=is_mark,
-        leg=str(item["leg"]),
-        kind=str(item["kind"]),
-        seconds=when,
-        lane=str(item["lane"]),
-        position=str(item["position"]),
-        drive_id=str(item.get("drive_id", "")),
-        source=str(item["source"]),
-        travel=int(item["travel"]),
-        driven_m=math.nan if path is None else driven_at(path, when),
-        by=str(item.get("by", "")),
-        person=str(item["person"]),
-        size=str(item.get("size", "")),
-        name=str(item.get("name", "")),
-        method=str(item.get("method", "file")),
-        doubt=str(item["doubt"]),
-        **{name: float(item[name]) for name in numbers},
-    )
+def _driven_m(frame: pd.DataFrame, seconds: Floats, paths: Mapping[str, Path]) -> Floats:
+    """How far its drive had come when each mark was made [m]; NaN when not known."""
+    driven_m = np.full(len(frame), math.nan)
+    if "drive_id" in frame:
+        for drive_id, rows in frame.groupby("drive_id", sort=False).indices.items():
+            if str(drive_id) in paths:
+                driven_m[rows] = driven_at(paths[str(drive_id)], seconds[rows])
+    return driven_m
 
 
 def _one_passing(one: Look, other: Look) -> bool:
