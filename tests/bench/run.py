@@ -8,7 +8,7 @@ import time
 
 import numpy as np
 import shapely
-from bench import mapping, merging, reading, records, sheets
+from bench import mapping, merging, preparing, reading, records, sheets
 
 from routeprep.centerline import measured
 from routeprep.geodesy import plane_at
@@ -81,6 +81,7 @@ def main():
     reading.report()
     records.report()
     merging.report()
+    preparing.report()
     mapping.report()
     sheets.report()
 

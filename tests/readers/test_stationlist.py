@@ -254,7 +254,7 @@ def test_a_line_that_never_ends_is_read_quickly(line: str) -> None:
     made = marks(f"12+40 MH\n{line}")
 
     assert len(made) == 2
-    assert time.process_time() - begun < 5.0
+    assert time.process_time() - begun < 10.0
 
 
 @given(st.binary(max_size=200))
