@@ -268,12 +268,23 @@ def test_a_station_is_a_place_on_the_line_and_the_nearest_thing(shown: Shown, te
     box = shown.find(text)
     offer = shown.page.locator("#places button").first.inner_text()
     box.press("Enter")
-    found = shown.page.evaluate("""() => {
-        const box = document.querySelector(".place").getBoundingClientRect();
-        const frame = map_job.getContainer().getBoundingClientRect();
-        const { lat, lng } = map_job.containerPointToLatLng(
-            [box.x + box.width / 2 - frame.x, box.y + box.height / 2 - frame.y]);
-        return [lat, lng];
+    found = shown.page.evaluate("""async () => {
+        const at = () => {
+            const box = document.querySelector(".place").getBoundingClientRect();
+            const frame = map_job.getContainer().getBoundingClientRect();
+            const { lat, lng } = map_job.containerPointToLatLng(
+                [box.x + box.width / 2 - frame.x, box.y + box.height / 2 - frame.y]);
+            return [lat, lng];
+        };
+        // The map may still be moving there.
+        let place = at();
+        for (let still = 0; still < 20; ) {
+            await new Promise(requestAnimationFrame);
+            const now = at();
+            still = now.every((one, i) => Math.abs(one - place[i]) < 1e-9) ? still + 1 : 0;
+            place = now;
+        }
+        return place;
     }""")
 
     assert re.fullmatch(r"A 29\+00(\.0)? \N{EN DASH} nearest: A-3, 70 ft past it", offer)
