@@ -24,7 +24,13 @@ from routeprep.shapes import Leg, Settings
 from routeprep.tables import ON_FOOT
 from routeprep.units import to_m
 
-__all__ = ["care_of", "careful", "conclude", "deep_enough"]
+__all__ = ["CONCLUDED", "care_of", "careful", "conclude", "deep_enough"]
+
+# What of a mark is needed beside its look.
+CONCLUDED = (
+    "mark_id", "said_station", "said_offset", "lon_deg", "time_utc", "by", "height_m",
+    "height_by", "size", "note",
+)  # fmt: skip
 
 # A reach along shorter than this is a point [m].  Common practice, no source.
 _POINT_M = 1.0
@@ -267,7 +273,7 @@ def conclude(
     anchor_id
         The item it is known by.
     marks
-        Mark id to the mark's row.
+        Mark id to the mark's row, with ``CONCLUDED``.
     people
         How late each person taps, as it was taken off the looks.
     settings

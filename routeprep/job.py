@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from routeprep import tables
-from routeprep.concluding import conclude
+from routeprep.concluding import CONCLUDED, conclude
 from routeprep.coverage import coverage_of
 from routeprep.deciding import (
     NOTHING,
@@ -261,7 +261,7 @@ def _rows(
     leg_of = {leg.settings.code: leg for leg in legs}
     order = {leg.settings.code: place for place, leg in enumerate(legs)}
     mark_of: Mapping[str, dict[str, Any]] = {
-        str(mark["mark_id"]): mark for mark in rows_of(gathered.marks)
+        str(mark["mark_id"]): mark for mark in rows_of(gathered.marks[list(CONCLUDED)])
     }
     rows = [
         conclude(
@@ -304,28 +304,31 @@ def _unsorted(marks: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
 def _elsewhere(marks: pd.DataFrame, records: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
     """Marks and records that became nothing on the list, each with the reason."""
     no_things = _no_things(kinds)
-    items = [
-        *((mark["mark_id"], mark["words"], mark) for mark in rows_of(marks) if mark["kind"]),
-        *((record["record_id"], record["name"] or _NO_NAME, record) for record in rows_of(records)),
-    ]
-    why = [_why_not(item, no_things) for _, _, item in items]
+    off = ["", NOTHING, *no_things]
+    marks = marks[(marks["kind"] != "") & (marks["kind"].isin(off) | (marks["leg"] == ""))]
+    records = records[records["kind"].isin(off) | (records["leg"] == "")]
     rows = [
-        (item_id, name, item["source"], reason)
-        for (item_id, name, item), reason in zip(items, why, strict=True)
-        if reason
+        *(
+            (one["mark_id"], one["words"], one["source"], _why_not(one, no_things))
+            for one in rows_of(marks)
+        ),
+        *(
+            (one["record_id"], one["name"] or _NO_NAME, one["source"], _why_not(one, no_things))
+            for one in rows_of(records)
+        ),
     ]
     return pd.DataFrame(rows, columns=["id", "name", "source", "why"], dtype="str")
 
 
 def _why_not(item: Mapping[str, Any], no_things: Mapping[str, str]) -> str:
-    """Why a mark or record is not on the list; empty when it is."""
+    """Why a mark or record is not on the list."""
     if not item["kind"]:
         return "kind not understood"
     if item["kind"] == NOTHING:
         return "set aside by a decision: nothing"
     if item["kind"] in no_things:
         return no_things[item["kind"]]
-    return "" if item["leg"] else str(item["doubt"])
+    return str(item["doubt"])
 
 
 def _withdrawn(numbered: Numbered) -> pd.DataFrame:
