@@ -25,6 +25,7 @@ from routeprep.shapes import Leg, Settings
 from routeprep.stationing import number
 from routeprep.strips import strip_flags, strips_of
 from routeprep.tables import rows_of
+from routeprep.units import FACTORS_M, LB_KG
 from routeprep.whereabouts import size_m, skip_m
 
 __all__ = ["plan_of"]
@@ -234,7 +235,11 @@ def _haul_flags(haul: Haul) -> Iterator[str]:
         ("in the truck", haul.loose_kgpm3, usual.loose_kgpm3),
     ):
         if value == known:
-            yield f"the density {name} is taken as the usual {value:,.0f} kg/m3; give it in [haul]"
+            per_ft3 = value * float(FACTORS_M["ft"] ** 3 / LB_KG)
+            yield (
+                f"the density {name} is taken as the usual {value:,.0f} kg/m3 "
+                f"({per_ft3:.0f} lb/ft3); give it in [haul]"
+            )
     if math.isnan(haul.payload_kg):
         yield "what a truck may carry is not given: no loads by weight; give it in [haul]"
     if math.isnan(haul.body_m3):
