@@ -75,7 +75,7 @@ def test_zone_seed_folder_and_order_change_no_byte(demo, zone, seed, tmp_path):
     (tmp_path / "job").mkdir()
     for path in sorted((place / "out" / "job").rglob("*.*"), reverse=seed != "1"):
         copy = tmp_path / "job" / path.relative_to(place / "out" / "job")
-        copy.parent.mkdir(exist_ok=True)
+        copy.parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(path, copy)
     command = (sys.executable, "-c", "from routeprep.cli import main; main()", "brief")
     run(*command, "job/job.toml", "-o", "pack", cwd=tmp_path, TZ=zone, PYTHONHASHSEED=seed)
