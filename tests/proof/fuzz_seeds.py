@@ -9,6 +9,7 @@ from pathlib import Path
 import geopandas
 import shapely
 from PIL import Image
+from readers.made_osm import Way, pbf, xml
 
 JOB = """\
 format = 1
@@ -257,10 +258,49 @@ def decisions_csv():
     return {**files, name: track}, "decisions.csv", "", text.encode()
 
 
+def _street_map(name, data):
+    """A job with a street map, which is read with the whole job."""
+    files, *_ = job("streets", name)
+    return files, name, "", data
+
+
+_STREETS = [
+    Way([(-96.0985, 41.198), (-96.0982, 41.203)], {"highway": "residential", "name": "Oak Ct"}),
+    Way([(-96.095, 41.2), (-96.095, 41.21)], {"highway": "tertiary", "name": "1st St"}),
+]
+
+
+def osm():
+    """A street map as OpenStreetMap XML."""
+    return _street_map("town.osm", xml(_STREETS))
+
+
+def osm_pbf():
+    """A street map in protocol buffers."""
+    return _street_map("town.osm.pbf", pbf(_STREETS))
+
+
+def issued():
+    """The list of the pack that was issued last."""
+    text = (
+        "no,anchor_id,leg,name,station,along_m,plus_minus_m,lane,across,status,action,decided_by\n"
+        "A-1,m1,A,manhole,10+40.0,12.2,8.0,R1,outer wheel path,seen once,LIFT,J. Doe\n"
+        "A-2,m2,A,gas valve,11+15.0,35.0,8.0,,,seen once,STOP,\n"
+    )
+    report = {"job": {"revision": "A"}, "counts": {"obstructions": {"all": 2}}}
+    toml = JOB % ('issued = "issued/A"', '"line.geojson"')
+    files = {
+        "job.toml": toml.encode(), "line.geojson": LINE,
+        "issued/A/report.json": json.dumps(report).encode(),
+    }  # fmt: skip
+    return files, "issued/A/obstructions.csv", "", text.encode()
+
+
 SEEDS = {
     one.__name__: one
     for one in (
         gpx, nmea, kml, kmz, zipped, geojson, gpkg, shapefile, flatgeobuf, marks_csv, fixes_csv,
         station_list, jpeg, heic, landxml, job_toml, decisions_csv,
+        osm, osm_pbf, issued,
     )
 }  # fmt: skip
