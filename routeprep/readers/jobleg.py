@@ -134,18 +134,6 @@ def _label(leg: TomlTable, key: str, unit: StationUnit) -> str:
     return text
 
 
-def _rows(leg: TomlTable, key: str, example: str) -> list[TomlTable]:
-    """The inline tables of a list; none when left out."""
-    value = leg.values.get(key, [])
-    if not isinstance(value, list) or not all(isinstance(one, dict) for one in value):
-        leg.fault(f"{key} is {shown(value)}; expected a list such as [{{ {example} }}]")
-        return []
-    return [
-        TomlTable(values=one, where=f"{leg.where}, {key} {number}", faults=leg.faults)
-        for number, one in enumerate(value, start=1)
-    ]
-
-
 def _needed_station(row: TomlTable, key: str, unit: StationUnit) -> float:
     row.text(key, needed=True)
     return _station(row, key, unit)
@@ -154,7 +142,7 @@ def _needed_station(row: TomlTable, key: str, unit: StationUnit) -> float:
 def _equations(leg: TomlTable, unit: StationUnit) -> tuple[StationEquation, ...]:
     """Station equations in order along the leg."""
     made: list[StationEquation] = []
-    for row in _rows(leg, "equations", 'back = "25+43.20", ahead = "30+67.43"'):
+    for row in leg.rows("equations", 'back = "25+43.20", ahead = "30+67.43"'):
         row.only("back", "ahead")
         one = StationEquation(
             back_value=_needed_station(row, "back", unit),
@@ -203,14 +191,14 @@ def _tie(row: TomlTable, unit: StationUnit) -> TieSettings:
 
 def _ties(leg: TomlTable, unit: StationUnit) -> tuple[TieSettings, ...]:
     example = 'station = "12+00", lon_deg = .., lat_deg = .., kind = "plan", by = ".."'
-    return tuple(_tie(row, unit) for row in _rows(leg, "ties", example))
+    return tuple(_tie(row, unit) for row in leg.rows("ties", example))
 
 
 def _elevations(leg: TomlTable, unit: StationUnit, units: str) -> tuple[tuple[str, float], ...]:
     """Elevations that were typed: station label and height [m]."""
     right = f"elevation_{_LENGTHS['elevation'][units]}"
     made = []
-    for row in _rows(leg, "elevations", f'station = "12+00", {right} = 1180.2'):
+    for row in leg.rows("elevations", f'station = "12+00", {right} = 1180.2'):
         row.only("station", *(f"elevation_{one}" for one in _LENGTHS["elevation"].values()))
         row.text("station", needed=True)
         height_m = _length_m(row, "elevation", units)

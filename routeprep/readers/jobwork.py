@@ -34,18 +34,6 @@ _CUBIC_M = {"us": float(FACTORS_M["yd"] ** 3), "metric": 1.0}
 _PER_CUBIC_FT_KGPM3 = float(LB_KG / FACTORS_M["ft"] ** 3)
 
 
-def _rows(table: TomlTable, key: str, example: str) -> list[TomlTable]:
-    """The tables of a list, inline or not; none when left out."""
-    value = table.values.get(key, [])
-    if not isinstance(value, list) or not all(isinstance(one, dict) for one in value):
-        table.fault(f"{key} is {shown(value)}; expected a list such as [{{ {example} }}]")
-        return []
-    return [
-        TomlTable(values=one, where=f"{table.where}, {key} {number}", faults=table.faults)
-        for number, one in enumerate(value, start=1)
-    ]
-
-
 def _length_m(table: TomlTable, stem: str, unit_of: Mapping[str, str], units: str) -> float:
     """A length of 0 or more in the job's unit [m]; NaN when left out."""
     key = f"{stem}_{unit_of[units]}"
@@ -122,13 +110,13 @@ def read_sections(leg: TomlTable, *, units: str) -> tuple[Section, ...]:
     """
     example = 'what = "lane", width_ft = 12'
     made = []
-    for row in _rows(leg, "section", 'from = "12+00", to = "20+00", right = [..]'):
+    for row in leg.rows("section", 'from = "12+00", to = "20+00", right = [..]'):
         row.only("from", "to", "left", "right", *_ACROSS)
         section = Section(
             from_station=row.text("from"),
             to_station=row.text("to"),
-            left=tuple(_part(one, units) for one in _rows(row, "left", example)),
-            right=tuple(_part(one, units) for one in _rows(row, "right", example)),
+            left=tuple(_part(one, units) for one in row.rows("left", example)),
+            right=tuple(_part(one, units) for one in row.rows("right", example)),
             **{key: _choice(row, key, known) for key, known in _ACROSS.items()},
         )
         if not section.left and not section.right:

@@ -100,3 +100,14 @@ class TomlTable:
             TomlTable(values=one, where=f"[[{key}]] {number}", faults=self.faults)
             for number, one in enumerate(value, start=1)
         ]
+
+    def rows(self, key: str, example: str) -> list["TomlTable"]:
+        """A list of tables within this one, inline or not; empty when left out."""
+        value = self.values.get(key, [])
+        if not isinstance(value, list) or not all(isinstance(one, dict) for one in value):
+            self.fault(f"{key} is {shown(value)}; expected a list such as [{{ {example} }}]")
+            return []
+        return [
+            TomlTable(values=one, where=f"{self.where}, {key} {number}", faults=self.faults)
+            for number, one in enumerate(value, start=1)
+        ]
