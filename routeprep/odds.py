@@ -203,6 +203,27 @@ class Scale:
         own = self.evidence.person == person
         self.along_m[own] -= late_sds * self.evidence.shared_m[own]
 
+    def sums(
+        self, weight_per_m2: Floats, mean_m: Floats, *, taps: Ints, said: tuple[Logs, ...]
+    ) -> Sums:
+        """Sums of things, with the chances that follow from them.
+
+        Parameters
+        ----------
+        weight_per_m2, mean_m
+            Weight [1/m2] and place along [m] of each thing.
+        taps, said
+            How often each was tapped, and the logarithms of what was said of it.
+        """
+        return Sums(
+            weight_per_m2=weight_per_m2,
+            mean_m=mean_m,
+            taps=taps,
+            said=said,
+            words=self.words(said),
+            seen=self.seen(taps, mean_m, said[0]),
+        )
+
     def words(self, said: tuple[Logs, ...]) -> Logs:
         """Logarithm of the chance of all that was said, whichever way the thing is."""
         parts = [log_sum(usual + logs) for usual, logs in zip(self.usual, said, strict=True)]
@@ -252,14 +273,7 @@ def alone(scale: Scale, rows: Ints) -> Sums:
     evidence = scale.evidence
     said = tuple(one.rows[one.of_look[rows]] for one in evidence.said)
     mean_m, taps = scale.along_m[rows], evidence.tapped[rows].astype(np.int64)
-    return Sums(
-        weight_per_m2=scale.weight_per_m2[rows],
-        mean_m=mean_m,
-        taps=taps,
-        said=said,
-        words=scale.words(said),
-        seen=scale.seen(taps, mean_m, said[0]),
-    )
+    return scale.sums(scale.weight_per_m2[rows], mean_m, taps=taps, said=said)
 
 
 def of_things(scale: Scale, thing: Ints) -> Sums:
@@ -276,14 +290,7 @@ def of_things(scale: Scale, thing: Ints) -> Sums:
     mean_m = origin_m + np.bincount(at, off_m, count) / weight
     taps = np.bincount(at[evidence.tapped[rows]], minlength=count)
     said = tuple(_summed(one, at, rows, count) for one in evidence.said)
-    return Sums(
-        weight_per_m2=weight,
-        mean_m=mean_m,
-        taps=taps,
-        said=said,
-        words=scale.words(said),
-        seen=scale.seen(taps, mean_m, said[0]),
-    )
+    return scale.sums(weight, mean_m, taps=taps, said=said)
 
 
 def _summed(said: Saying, at: Ints, rows: Ints, count: int) -> Logs:
@@ -300,14 +307,7 @@ def joined(scale: Scale, one: Sums, other: Sums, *, times: int = 1) -> Sums:
     mean_m = one.mean_m + times * other.weight_per_m2 / weight * (other.mean_m - one.mean_m)
     taps = one.taps + times * other.taps
     said = tuple(a + times * b for a, b in zip(one.said, other.said, strict=True))
-    return Sums(
-        weight_per_m2=weight,
-        mean_m=mean_m,
-        taps=taps,
-        said=said,
-        words=scale.words(said),
-        seen=scale.seen(taps, mean_m, said[0]),
-    )
+    return scale.sums(weight, mean_m, taps=taps, said=said)
 
 
 def gains(scale: Scale, one: Sums, rows: Ints, other: Sums, columns: Ints) -> Logs:

@@ -359,11 +359,4 @@ def _up_to(scale: Scale, rows: Ints, thing: Ints) -> Sums:
     mean_m = origin_m + running(single.weight_per_m2 * (single.mean_m - origin_m)) / weight
     taps = running(single.taps)
     said = tuple(running(logs) for logs in single.said)
-    return Sums(
-        weight_per_m2=weight,
-        mean_m=mean_m,
-        taps=taps,
-        said=said,
-        words=scale.words(said),
-        seen=scale.seen(taps, mean_m, said[0]),
-    )
+    return scale.sums(weight, mean_m, taps=taps, said=said)
