@@ -114,6 +114,9 @@ def _with_photos(pack: Pack, files: Mapping[str, bytes]) -> Pack:
     """The pack with the photos of its STOPs, small and bare of all that the camera wrote."""
     rows = [row for of_leg in rows_by_leg(pack).values() for row in of_leg]
     names = sorted({name for names in photos_of_stops(pack, rows).values() for name in names})
+    if not names:
+        # The very same pack, for which the list is already made.
+        return pack
     photos, findings = {}, []
     for name in names:
         try:
