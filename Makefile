@@ -6,14 +6,16 @@ BIN := .venv/bin
 UV := $(or $(shell command -v uv 2>/dev/null),.tools/bin/uv)
 INSTALL = $(UV) pip install --quiet --python $(BIN)/python --require-hashes -c requirements.lock
 CORE := errors units words sayings kinds spreads tables lines roadform estimates streets \
-	briefing roadway plans shapes identity geodesy datums grids planar sun chains arcs bends \
-	elements drives noise tracks fitting standing smoothing centerline designed spines shaping runs \
-	lanes middle driven alongside arcfit turns across locating regions stationing stakes markers \
-	ties curves stopping sight legs matching coverage walkwords walked corridor spots placing \
-	landmarks likeness ways odds things association merging lateness shifts gathering averaging \
-	concluding evidence numbering deciding missed pipes searching stretches spans bands strips \
-	drums passes ramps ground lifting whereabouts touching meetings handwork quantities planning \
-	job listing sealing changes wording linewords surveywords whywords wheeling planwords outlines
+	briefing roadway plans remarks shapes identity entries access geodesy datums grids planar \
+	sun chains arcs bends elements drives noise tracks fitting standing smoothing centerline \
+	designed spines shaping runs lanes middle driven alongside arcfit turns across locating \
+	regions stationing stakes markers ties curves stopping sight legs matching coverage \
+	walkwords walked corridor spots placing landmarks likeness ways odds things association \
+	merging lateness shifts gathering averaging concluding evidence numbering correcting \
+	deciding missed pipes searching stretches spans bands strips drums passes ramps ground \
+	lifting whereabouts touching meetings handwork quantities planning leftover job listing \
+	sealing changes wording linewords surveywords whywords wheeling planwords outlines current \
+	recorded daychecks reviewing
 empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))

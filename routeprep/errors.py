@@ -8,7 +8,9 @@ The tree::
     │   ├── JobError                  settings, decisions or numbers that contradict themselves
     │   ├── LineError                 a centerline that cannot be built or asked about
     │   ├── StationError              a station label that does not exist, or exists twice
-    │   └── TableError                a table whose columns or values break its declaration
+    │   ├── TableError                a table whose columns or values break its declaration
+    │   └── EntryError                an entry of the store that is not as it must be
+    ├── AccessError (PermissionError) an act that a person's role does not allow
     └── OutputError (OSError)         a pack, sheet or map that cannot be made or written
 
 Each message says what was found, where, what was expected and what to do, with the value.
@@ -16,6 +18,8 @@ The same facts are in ``facts``, so that a caller need not read the sentence.
 """
 
 __all__ = [
+    "AccessError",
+    "EntryError",
     "InputError",
     "JobError",
     "LineError",
@@ -58,6 +62,18 @@ class StationError(InputError):
 
 class TableError(InputError):
     """A table whose columns or values break its declaration in ``tables``."""
+
+
+class EntryError(InputError):
+    """An entry whose kind, body or id is not as it must be."""
+
+
+class AccessError(RouteprepError, PermissionError):
+    """An act that a person's role does not allow."""
+
+    def __init__(self, message: str, **facts: object) -> None:
+        """Keep the sentence and the facts; OSError would take a pair as errno."""
+        RouteprepError.__init__(self, message, **facts)
 
 
 class OutputError(RouteprepError, OSError):

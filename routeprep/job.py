@@ -1,11 +1,11 @@
 """The whole flow in one short function: a survey, settings, decisions and numbers to a pack.
 
-Each stage is a public function of its own room; this one only hands results down, so that an
-edit of one mark re-runs only what follows it.
+Each stage is a public function of its own room; this one only hands results down, in two halves:
+what groups the looks takes long and hangs on few decisions, what follows is run for each edit.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
@@ -25,14 +25,16 @@ from routeprep.deciding import (
 from routeprep.drives import CleanDrives, clean
 from routeprep.evidence import evidence_of
 from routeprep.gathering import Gathered, Rules, Surveyed, gather
-from routeprep.kinds import NO_THINGS, KindTable
+from routeprep.kinds import KindTable
 from routeprep.landmarks import with_landmarks
+from routeprep.leftover import elsewhere_of, no_things, unsorted_of
 from routeprep.legs import build_legs
 from routeprep.matching import match
 from routeprep.merging import anchor_of
 from routeprep.missed import missed_of
 from routeprep.numbering import Numbered, Thing, assign
 from routeprep.planning import plan_of
+from routeprep.remarks import Remarks
 from routeprep.searching import search_of
 from routeprep.shapes import (
     Decision,
@@ -45,26 +47,52 @@ from routeprep.shapes import (
     Settings,
     Survey,
 )
-from routeprep.smoothing import smooth
+from routeprep.smoothing import Smoothed, smooth
 from routeprep.tables import rows_of
 
-__all__ = ["prepare"]
+__all__ = ["Grouped", "finish", "group", "grouping", "prepare"]
 
-# What a record is called that its owner's file gives no name.
-_NO_NAME = "(no name)"
-# Why a mark of a kind that is understood is yet to be sorted.
-_NO_PLACE = "no place is said"
+_NO_REMARKS = Remarks()
 
 
-def prepare(
-    survey: Survey,
-    settings: Settings,
-    decisions: Sequence[Decision],
-    numbers: Sequence[IssuedNumber],
-    *,
-    issued: Issued | None = None,
-) -> Pack:
-    """Turn what was surveyed and decided into what is issued.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Grouped:
+    """A job as far as its looks are placed and put together; decisions on rows come after.
+
+    Attributes
+    ----------
+    survey, settings
+        As given.
+    drives, smoothed
+        The fixes that count, and where the vehicle was.
+    legs
+        With their landmarks.
+    gathered
+        Which looks are one thing.
+    coverage
+        Table ``tables.COVERAGE``.
+    said
+        What was noticed while the legs were built.
+    """
+
+    survey: Survey
+    settings: Settings
+    drives: CleanDrives
+    smoothed: Smoothed
+    legs: tuple[Leg, ...]
+    gathered: Gathered
+    coverage: pd.DataFrame
+    said: tuple[Finding, ...]
+
+
+def grouping(decisions: Sequence[Decision], kinds: KindTable) -> tuple[object, ...]:
+    """All of the decisions that ``group`` asks for: while it is the same, so is the grouping."""
+    given = tuple(sorted(sorted_kinds(decisions, kinds).items()))
+    return given, tuple(joins(decisions)), splits(decisions)
+
+
+def group(survey: Survey, settings: Settings, decisions: Sequence[Decision]) -> Grouped:
+    """The long part of ``prepare``: from what was surveyed to which looks are one thing.
 
     Parameters
     ----------
@@ -73,18 +101,13 @@ def prepare(
     settings
         The job.
     decisions
-        What named persons decided, in the order of the file.
-    numbers
-        The ledger of issued numbers.
-    issued
-        The list as it was last issued, for what changed since.
+        What named persons decided; what ``grouping`` gives of them counts here.
 
     Raises
     ------
     RouteprepError
         If the job cannot be prepared; the message says what to mend.
     """
-    check_decisions(decisions, kinds=settings.kinds)
     drives = clean(survey.fixes, names=survey.drive_names, defaults=settings.defaults)
     smoothed = smooth(drives.fixes, settings.defaults)
     given = sorted_kinds(decisions, settings.kinds)
@@ -101,7 +124,40 @@ def prepare(
     )
     gathered = gather(surveyed, settings=settings, rules=_rules(settings, decisions))
     marks, records = gathered.marks, gathered.records
-    legs = with_landmarks(legs, survey.streets, marks=marks, records=records, kinds=settings.kinds)
+    return Grouped(
+        survey=survey,
+        settings=settings,
+        drives=drives,
+        smoothed=smoothed,
+        legs=with_landmarks(
+            legs, survey.streets, marks=marks, records=records, kinds=settings.kinds
+        ),
+        gathered=gathered,
+        coverage=coverage_of(driven, paths, legs, marks, settings),
+        said=said,
+    )
+
+
+def finish(
+    grouped: Grouped,
+    decisions: Sequence[Decision],
+    numbers: Sequence[IssuedNumber],
+    *,
+    issued: Issued | None = None,
+    remarks: Remarks = _NO_REMARKS,
+) -> Pack:
+    """The short part of ``prepare``: rows, decisions, numbers and the plan of work.
+
+    Parameters
+    ----------
+    grouped
+        As ``group`` made it with the same joins, splits and sorted kinds.
+    decisions, numbers, issued, remarks
+        As ``prepare`` has them.
+    """
+    settings, survey, legs = grouped.settings, grouped.survey, grouped.legs
+    gathered, coverage = grouped.gathered, grouped.coverage
+    marks, records = gathered.marks, gathered.records
     rows = decide(
         _rows(gathered, legs, settings, numbers=numbers),
         decisions,
@@ -111,26 +167,25 @@ def prepare(
     numbered = _number(rows, settings, numbers)
     numbers_of = zip(rows, numbered.numbers, strict=True)
     obstructions = tables.table(tables.OBSTRUCTIONS, [row | {"no": no} for row, no in numbers_of])
-    unsorted = _unsorted(marks, settings.kinds)
-    coverage = coverage_of(driven, paths, legs, marks, settings)
+    unsorted = unsorted_of(marks, settings.kinds)
     return Pack(
         settings=settings,
         legs=legs,
-        fixes=smoothed.fixes,
-        drives=_named(smoothed.facts, survey),
+        fixes=grouped.smoothed.fixes,
+        drives=_named(grouped.smoothed.facts, survey),
         marks=marks,
         records=records,
         coverage=coverage,
         obstructions=obstructions,
         unsorted=unsorted,
-        elsewhere=_elsewhere(marks, records, settings.kinds),
+        elsewhere=elsewhere_of(marks, records, settings.kinds),
         withdrawn=_withdrawn(numbered),
         numbers=numbered.ledger,
         decisions=tuple(decisions),
         findings=(
             *survey.findings,
-            *drives.findings,
-            *said,
+            *grouped.drives.findings,
+            *grouped.said,
             *_twice(survey.marks, "mark_id", "mark"),
             *_twice(survey.records, "record_id", "record"),
             *loose(decisions, _legs_of(marks, records)),
@@ -152,7 +207,44 @@ def prepare(
         search=search_of(obstructions, records, marks, coverage, legs=legs, settings=settings),
         issued=issued,
         plan=plan_of(legs, obstructions, settings),
+        remarks=remarks,
     )
+
+
+def prepare(
+    survey: Survey,
+    settings: Settings,
+    decisions: Sequence[Decision],
+    numbers: Sequence[IssuedNumber],
+    *,
+    issued: Issued | None = None,
+    remarks: Remarks = _NO_REMARKS,
+) -> Pack:
+    """Turn what was surveyed and decided into what is issued.
+
+    Parameters
+    ----------
+    survey
+        Drives, marks, records and lines as read.
+    settings
+        The job.
+    decisions
+        What named persons decided, in the order of the file.
+    numbers
+        The ledger of issued numbers.
+    issued
+        The list as it was last issued, for what changed since.
+    remarks
+        Reviews, checks on the day, and what was edited twice.
+
+    Raises
+    ------
+    RouteprepError
+        If the job cannot be prepared; the message says what to mend.
+    """
+    check_decisions(decisions, kinds=settings.kinds)
+    grouped = group(survey, settings, decisions)
+    return finish(grouped, decisions, numbers, issued=issued, remarks=remarks)
 
 
 def _named(facts: Sequence[DriveFacts], survey: Survey) -> tuple[DriveFacts, ...]:
@@ -233,17 +325,10 @@ def _homeless(numbered: Numbered, settings: Settings) -> list[Finding]:
     ]
 
 
-def _no_things(kinds: KindTable) -> dict[str, str]:
-    """Codes of the kinds that are no things in the road, with what they are for."""
-    return {
-        code: NO_THINGS[kind.group] for code, kind in kinds.kinds.items() if kind.group in NO_THINGS
-    }
-
-
 def _rules(settings: Settings, decisions: Sequence[Decision]) -> Rules:
     """What was decided about the grouping, and what is set aside or is no thing in the road."""
     return Rules(
-        no_things=frozenset({NOTHING, *_no_things(settings.kinds)}),
+        no_things=frozenset({NOTHING, *no_things(settings.kinds)}),
         joins=tuple(joins(decisions)),
         splits=splits(decisions),
     )
@@ -289,46 +374,6 @@ def _number(
         for row in rows
     ]
     return assign(things, numbers, revision=settings.revision)
-
-
-def _unsorted(marks: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
-    """Marks whose words were not understood, with the reason and what they look like."""
-    rows = marks[marks["kind"] == ""].reset_index(drop=True)
-    said = [kinds.understand(words) for words in rows["words"]]
-    return rows.assign(
-        why=pd.array([one.why or _NO_PLACE for one in said], dtype="str"),
-        looks_like=pd.array([one.looks_like for one in said], dtype="str"),
-    )
-
-
-def _elsewhere(marks: pd.DataFrame, records: pd.DataFrame, kinds: KindTable) -> pd.DataFrame:
-    """Marks and records that became nothing on the list, each with the reason."""
-    no_things = _no_things(kinds)
-    off = ["", NOTHING, *no_things]
-    marks = marks[(marks["kind"] != "") & (marks["kind"].isin(off) | (marks["leg"] == ""))]
-    records = records[records["kind"].isin(off) | (records["leg"] == "")]
-    rows = [
-        *(
-            (one["mark_id"], one["words"], one["source"], _why_not(one, no_things))
-            for one in rows_of(marks)
-        ),
-        *(
-            (one["record_id"], one["name"] or _NO_NAME, one["source"], _why_not(one, no_things))
-            for one in rows_of(records)
-        ),
-    ]
-    return pd.DataFrame(rows, columns=["id", "name", "source", "why"], dtype="str")
-
-
-def _why_not(item: Mapping[str, Any], no_things: Mapping[str, str]) -> str:
-    """Why a mark or record is not on the list."""
-    if not item["kind"]:
-        return "kind not understood"
-    if item["kind"] == NOTHING:
-        return "set aside by a decision: nothing"
-    if item["kind"] in no_things:
-        return no_things[item["kind"]]
-    return str(item["doubt"])
 
 
 def _withdrawn(numbered: Numbered) -> pd.DataFrame:

@@ -21,6 +21,7 @@ from routeprep.estimates import FileShift, Lateness, Missed
 from routeprep.kinds import KindTable
 from routeprep.lines import Alignment, Centerline, LinePiece, StationEquation, Stationing, Tie
 from routeprep.plans import Plan
+from routeprep.remarks import Remarks
 from routeprep.roadform import Curve, Grade, SightSpot
 from routeprep.roadway import Haul, Machine, Section
 from routeprep.streets import Landmark, Street
@@ -263,6 +264,8 @@ class Defaults:
     wrong_kind_share: float = 0.05
     # Iron this near outside the drum is for the side plate and the ski [m], 2 ft.
     side_plate_m: float = 0.6096
+    # Per-axis standard deviation of a place that a person put by hand on the map [m].
+    hand_placed_sd_m: float = 3.0
     # Things nearer than this along that all want a lift are lifted over as one [m], 25 ft.
     lift_join_m: float = 7.62
     # A station that was said, by how it was found: standard deviation [m], and a share of the
@@ -593,6 +596,8 @@ class Pack:
         The plan of work; empty where the job names no machine.
     photos
         Plain small JPEGs of what the crew stops for, by the name that the marks give.
+    remarks
+        Reviews, checks on the day, and what was edited twice.
     """
 
     settings: Settings
@@ -619,6 +624,7 @@ class Pack:
     issued: Issued | None
     plan: Plan = field(default_factory=Plan)
     photos: Mapping[str, bytes] = field(default_factory=dict)
+    remarks: Remarks = field(default_factory=Remarks)
 
     def __post_init__(self) -> None:
         """Check the tables that everything downstream reads."""

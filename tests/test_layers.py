@@ -13,7 +13,8 @@ ROWS = (
     ("errors",),
     (
         "units", "words", "sayings", "kinds", "spreads", "tables", "lines", "roadform", "estimates",
-        "streets", "briefing", "roadway", "plans", "shapes", "identity",
+        "streets", "briefing", "roadway", "plans", "remarks", "shapes", "identity", "entries",
+        "access",
     ),
     ("geodesy", "datums", "grids", "planar", "sun", "chains", "arcs", "bends", "elements"),
     (
@@ -27,21 +28,21 @@ ROWS = (
     ),
     (
         "likeness", "ways", "odds", "things", "association", "merging", "lateness", "shifts",
-        "gathering", "averaging", "concluding", "evidence", "numbering", "deciding", "missed",
-        "pipes", "searching",
+        "gathering", "averaging", "concluding", "evidence", "numbering", "correcting", "deciding",
+        "missed", "pipes", "searching",
     ),
     (
         "stretches", "spans", "bands", "strips", "drums", "passes", "ramps", "ground", "lifting",
         "whereabouts", "touching", "meetings", "handwork", "quantities", "planning",
     ),
     (
-        "job", "listing", "sealing", "changes", "wording", "linewords", "surveywords", "whywords",
-        "wheeling", "planwords", "outlines",
+        "leftover", "job", "listing", "sealing", "changes", "wording", "linewords", "surveywords",
+        "whywords", "wheeling", "planwords", "outlines", "current", "recorded", "daychecks", "reviewing",
     ),
 )  # fmt: skip
 # They know all rows and no other edge; below a package's name its modules may import each other.
-EDGES = ("readers", "sheets", "maps", "exports")
-TOP = ("home", "packing", "uploads", "pages", "cli")
+EDGES = ("readers", "store", "sheets", "maps", "exports")
+TOP = ("home", "packing", "uploads", "office", "jobs", "saving", "desk", "pages", "field", "cli")
 
 _CORE_TABLES = {"numpy", "pandas", "shapely"}
 _SCIENCE = {"numpy", "pandas", "scipy", "shapely"}
@@ -51,10 +52,11 @@ THIRD_PARTIES = {
     2: {"numpy", "pyproj", "shapely"},
     **dict.fromkeys(range(3, 8), _SCIENCE),
     "readers": _SCIENCE | {"PIL", "geopandas", "pi_heif", "pyogrio"},
+    "store": {"sqlalchemy"},
     "sheets": _SCIENCE | {"fontTools", "font_source_sans_pro", "typst"},
     "maps": _SCIENCE | {"branca", "folium", "js_lib_leaflet"},
     "exports": _SCIENCE | {"geopandas", "gpxpy", "pyogrio"},
-    "top": _SCIENCE | {"click", "streamlit"},
+    "top": _SCIENCE | {"argon2", "click", "segno", "starlette", "streamlit"},
 }
 
 
