@@ -10,12 +10,12 @@ CORE := errors units words sayings kinds spreads tables lines roadform estimates
 	sun chains arcs bends elements drives noise tracks fitting standing smoothing centerline \
 	designed spines shaping runs lanes middle driven alongside arcfit turns across locating \
 	regions stationing stakes markers ties curves stopping sight legs matching coverage \
-	walkwords walked corridor spots placing landmarks likeness ways odds things association \
-	merging lateness shifts gathering averaging concluding evidence numbering correcting \
-	deciding missed pipes searching stretches spans bands strips drums passes ramps ground \
-	lifting whereabouts touching meetings handwork quantities planning leftover job listing \
-	sealing changes wording linewords surveywords whywords wheeling planwords outlines current \
-	recorded daychecks reviewing
+	walkwords walked corridor spots placing landmarks spans likeness ways odds things \
+	association merging telling lateness robust shifts gathering averaging concluding evidence \
+	numbering decided correcting depths deciding missed pipes searching stretches bands strips \
+	drums passes ramps ground lifting whereabouts touching meetings handwork quantities planning \
+	leftover disputes readiness job listing sealing changes wording linewords surveywords \
+	whywords wheeling planwords outlines current recorded daychecks reviewing
 empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))
@@ -37,7 +37,9 @@ test: .venv/.test
 	$(BIN)/ruff check
 	$(BIN)/ruff format --check
 	$(BIN)/mypy
-	$(BIN)/coverage run -m pytest --ignore=tests/proof --ignore=tests/bench
+	$(BIN)/coverage erase
+	$(BIN)/coverage run -m pytest -n auto --ignore=tests/proof --ignore=tests/bench
+	$(BIN)/coverage combine --quiet
 	$(BIN)/coverage report --fail-under=100 --include=$(CORE_FILES)
 
 proof: .venv/.test

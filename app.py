@@ -6,4 +6,6 @@ Streamlit reads this file's text and takes it for an application only while the 
 
 import streamlit as st
 
-app = st.App("routeprep/pages/main.py")
+from routeprep.field import routes
+
+app = st.App("routeprep/pages/main.py", routes=routes())

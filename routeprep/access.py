@@ -30,6 +30,8 @@ _MAY: Mapping[str, frozenset[str]] = {
     TRAFFIC_LEAD: frozenset({"review", "check"}),
     CREW: frozenset({"drive", "fixes", "mark", "file", "tick", "found", "check"}),
 }
+# Kinds that are printed with who said it: what others sign, they sign themselves.
+_SIGNED = frozenset({"review", "check"})
 # Files that come from a phone, photos and voice clips, lie under this name; of files a crew adds
 # those alone, and changes none.
 PHONE_FILES = "phone/"
@@ -67,3 +69,12 @@ def check_may(person: Person, entry: Entry) -> None:
             f"{' and '.join(roles)} may"
         )
         raise AccessError(msg, role=person.role, kind=entry.kind)
+    # A superintendent brings in job files, with what others have written.
+    signed = entry.body.get("by", entry.author) if entry.kind in _SIGNED else entry.author
+    others = {entry.author, signed} - {person.name}
+    if person.role != SUPERINTENDENT and others:
+        msg = (
+            f"{person.name or 'somebody'} ({person.role}) may not write a {entry.kind} in the name "
+            f"of {' and '.join(sorted(map(repr, others)))}; write it in your own"
+        )
+        raise AccessError(msg, role=person.role, kind=entry.kind, author=entry.author)

@@ -19,6 +19,8 @@ __all__ = ["best_looks", "merged_along", "merged_offset"]
 
 Floats = npt.NDArray[np.float64]
 
+# How much each method counts.
+_RANKS = {method: rank for rank, method in enumerate(METHODS)}
 # Nothing is placed more surely than this [m].  Common practice, no source.
 _LEAST_SD_M = 0.01
 # Looks disagree when chi-square is beyond what it reaches in this share of cases by chance.
@@ -33,8 +35,9 @@ def best_looks(looks: Sequence[Look]) -> list[Look]:
     looks
         At least one.
     """
-    top = max(METHODS.index(look.method) for look in looks)
-    return [look for look in looks if METHODS.index(look.method) == top]
+    ranks = [_RANKS[look.method] for look in looks]
+    top = max(ranks)
+    return [look for look, rank in zip(looks, ranks, strict=True) if rank == top]
 
 
 def _own_m2(looks: Sequence[Look]) -> Floats:

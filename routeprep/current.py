@@ -13,7 +13,7 @@ from routeprep.entries import Entry, heads, in_time
 from routeprep.remarks import DayCheck, EditedTwice, Remarks, Review
 from routeprep.shapes import Decision, IssuedNumber
 
-__all__ = ["Current", "current_of"]
+__all__ = ["Current", "current_of", "decision_thing"]
 
 _Heads = Mapping[tuple[str, str], tuple[Entry, ...]]
 
@@ -72,7 +72,7 @@ def current_of(entries: Iterable[Entry]) -> Current:
     agreed = {key: _agreed(several, once) for key, several in found.items()}
     standing = {key: one for key, one in agreed.items() if one is not None and not one.removed}
     toml = standing.get(("settings", "settings"))
-    numbers, twice = _numbers(found)
+    numbers, twice = _numbers(once.values(), found)
     return Current(
         toml_name="" if toml is None else str(toml.body["name"]),
         toml_sha256="" if toml is None else str(toml.body["sha256"]),
@@ -87,9 +87,7 @@ def current_of(entries: Iterable[Entry]) -> Current:
         issues=tuple(_each(found, "issue")),
         copies=tuple(_of(standing, "copy")),
         found=tuple(_of(standing, "found")),
-        recorded=tuple(
-            sorted((one for kind in _RECORDED for one in _of(standing, kind)), key=in_time)
-        ),
+        recorded=_recorded(standing),
         done=frozenset(
             thing
             for (kind, thing), several in found.items()
@@ -138,9 +136,12 @@ def _ancestors(entry: Entry, once: Mapping[str, Entry]) -> set[str]:
     waiting = list(entry.parents)
     while waiting:
         one = waiting.pop()
-        if one in once and one not in found:
+        known = once.get(one)
+        if known is None or one in found:
+            continue
+        if (known.kind, known.thing) == (entry.kind, entry.thing):
             found.add(one)
-            waiting.extend(once[one].parents)
+            waiting.extend(known.parents)
     return found
 
 
@@ -168,16 +169,24 @@ def _decisions(found: _Heads) -> tuple[Decision, ...]:
     return tuple(Decision(**_texts(one)) for one in made)
 
 
-def _numbers(found: _Heads) -> tuple[tuple[IssuedNumber, ...], list[EditedTwice]]:
+def _numbers(
+    entries: Iterable[Entry], found: _Heads
+) -> tuple[tuple[IssuedNumber, ...], list[EditedTwice]]:
     """The ledger, each number and each anchor once, and which were issued twice.
 
-    A number stays with the thing that it was given first; what was given second keeps no number
-    of its own, and a second number of one thing is struck through and never used again.
+    A number stays with the thing that it was given first, whoever knew of it later; what was given
+    second keeps no number of its own, and a second number of one thing is struck through and never
+    used again.  Who has seen it says so with an entry after both.
     """
+    given = sorted(
+        (one for one in entries if one.kind == "number"),
+        key=lambda one: (bool(one.parents), *in_time(one)),
+    )
+    open_ids = {one.entry_id for several in found.values() for one in several}
     ledger: dict[str, IssuedNumber] = {}
     of_anchor: dict[str, str] = {}
     twice: list[EditedTwice] = []
-    for one in _each(found, "number"):
+    for one in given:
         number = IssuedNumber(**_texts(one))
         before = ledger.get(number.no)
         if before is not None:
@@ -194,7 +203,8 @@ def _numbers(found: _Heads) -> tuple[tuple[IssuedNumber, ...], list[EditedTwice]
                 first_revision=number.first_revision,
             )
         ledger[number.no] = number
-    return tuple(ledger[no] for no in sorted(ledger)), twice
+    told = [pair for pair in twice if open_ids & set(pair.entry_ids)]
+    return tuple(ledger[no] for no in sorted(ledger)), told
 
 
 def _pair(kind: str, subject: str, values: tuple[str, ...], entry: Entry) -> EditedTwice:
@@ -229,3 +239,8 @@ def _shown(entry: Entry) -> str:
     said = entry.body.get("value", entry.body.get("sha256", entry.thing))
     text = "taken back" if entry.removed else str(said)[:_SHOWN]
     return f"{text} ({', '.join(part for part in (entry.author, when) if part)})"
+
+
+def decision_thing(anchor_id: str, field: str, value: str) -> str:
+    """What a decision is about: an item's field; of joins each pair is one thing."""
+    return f"{anchor_id} join {value}" if field == "join" else f"{anchor_id} {field}"

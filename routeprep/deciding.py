@@ -2,8 +2,8 @@
 
 In go rows of obstructions and the decisions, out come the rows with action, proposal, status and
 who decided.  The kinds table only proposes.  A decision hangs on any item of a thing's evidence,
-or on ``kind:CODE`` for all things of a kind.  Of two on one field and item the later one counts,
-and one on the anchor before one on other evidence; joins add up until a later split.
+or on ``kind:CODE`` for all things of a kind; ``decided`` says which of several counts.  Joins add
+up until a later split.
 """
 
 import re
@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from routeprep.concluding import care_of, careful, deep_enough
+from routeprep.correcting import CORRECTIONS, correction_fault, with_doubts
+from routeprep.decided import Ranked, held, latest, ranked, stamp
 from routeprep.errors import JobError
 from routeprep.kinds import ACTIONS, KindTable, Proposal
 from routeprep.shapes import Decision, Finding
@@ -27,7 +29,9 @@ __all__ = [
 ]
 
 # What a decision can be about.
-_FIELDS = ("kind", "join", "split", "status", "action", "size", "note")
+_FIELDS = ("kind", "join", "split", "status", "action", "size", "note", *CORRECTIONS)
+# What of that is put on rows here.
+_DECIDED = ("kind", "status", "action", "size", "note")
 # The kind of words that stand for no thing at all.
 NOTHING = "nothing"
 # What every row reads until a named person has decided.
@@ -89,6 +93,8 @@ def _fault(one: Decision, kinds: KindTable) -> str:
 
 def _value_fault(one: Decision, kinds: KindTable) -> str:
     value = one.value
+    if one.field in CORRECTIONS:
+        return correction_fault(one.field, value)
     if one.field == "join" and value in ("", one.anchor_id):
         return f"join with {value!r}; name the id of another mark or record"
     if one.field == "kind" and value != NOTHING and kinds.find(value) is None:
@@ -102,21 +108,10 @@ def _value_fault(one: Decision, kinds: KindTable) -> str:
     return ""
 
 
-def _in_time(decisions: Sequence[Decision], field: str) -> list[tuple[int, Decision]]:
-    """Decisions on one field with their ranks: by time, then in the order of the file."""
-    ordered = sorted(enumerate(decisions), key=lambda pair: (pair[1].when, pair[0]))
-    return [(rank, one) for rank, (_, one) in enumerate(ordered) if one.field == field]
-
-
-def _latest(decisions: Sequence[Decision], field: str) -> dict[str, tuple[int, Decision]]:
-    """The decision that counts on one field, with its rank, by id."""
-    return {one.anchor_id: (rank, one) for rank, one in _in_time(decisions, field)}
-
-
 def sorted_kinds(decisions: Sequence[Decision], kinds: KindTable) -> dict[str, str]:
     """Item id to the kind code a person gave it; ``NOTHING`` for what is no thing."""
     made = {}
-    for anchor_id, (_, one) in _latest(decisions, "kind").items():
+    for anchor_id, (_, one) in latest(decisions, "kind").items():
         found = kinds.find(one.value)
         made[anchor_id] = found.code if found is not None else NOTHING
     return made
@@ -124,10 +119,10 @@ def sorted_kinds(decisions: Sequence[Decision], kinds: KindTable) -> dict[str, s
 
 def joins(decisions: Sequence[Decision]) -> tuple[tuple[str, str], ...]:
     """Pairs of item ids that a person decided are one thing, unless one was split off later."""
-    parted = _latest(decisions, "split")
+    parted = latest(decisions, "split")
     pairs = {
         (one.anchor_id, one.value)
-        for rank, one in _in_time(decisions, "join")
+        for rank, one in ranked(decisions, "join")
         if all(rank > parted.get(item, (-1, one))[0] for item in (one.anchor_id, one.value))
     }
     return tuple(sorted(pairs))
@@ -135,7 +130,7 @@ def joins(decisions: Sequence[Decision]) -> tuple[tuple[str, str], ...]:
 
 def splits(decisions: Sequence[Decision]) -> frozenset[str]:
     """Item ids that a person decided stand alone."""
-    return frozenset(_latest(decisions, "split"))
+    return frozenset(latest(decisions, "split"))
 
 
 def loose(decisions: Sequence[Decision], legs: Mapping[str, str]) -> tuple[Finding, ...]:
@@ -164,7 +159,7 @@ def _loose(one: Decision, legs: Mapping[str, str]) -> str:
     for item in items:
         if item not in legs:
             return (
-                f"{one.field} {one.value!r} by {_stamp(one)} changes nothing: no mark or record "
+                f"{one.field} {one.value!r} by {stamp(one)} changes nothing: no mark or record "
                 f"has the id {item}; take the row out, or mend the id"
             )
     codes = [legs[item] for item in items]
@@ -174,63 +169,53 @@ def _loose(one: Decision, legs: Mapping[str, str]) -> str:
     return ""
 
 
-def _stamp(one: Decision) -> str:
-    return ", ".join(part for part in (one.by, one.when) if part)
-
-
-def _held(latest: Mapping[str, tuple[int, Decision]], ids: Sequence[str]) -> Decision | None:
-    """The decision on a thing's anchor, the first of its ids, else the latest on its evidence."""
-    found = [latest[item] for item in ids if item in latest]
-    if not found:
-        return None
-    return found[0][1] if ids[0] in latest else max(found, key=lambda pair: pair[0])[1]
-
-
 def decide(
     rows: Sequence[Mapping[str, Any]],
     decisions: Sequence[Decision],
     *,
     kinds: KindTable,
-    depths_m: Mapping[str, float],
+    depths_m: Sequence[float],
 ) -> list[dict[str, Any]]:
-    """Put decisions on rows of obstructions.
+    """Put decisions on rows of obstructions; of corrections see ``correcting``.
 
     Parameters
     ----------
     rows
-        As ``concluding.conclude`` makes them.
+        As ``concluding.conclude`` makes them, with corrections.
     decisions
         Checked decisions.
     kinds
         The job's kinds.
     depths_m
-        Leg code to the depth of its cut [m], NaN when not known.
+        For each row the deepest cut there [m], NaN when not known.
     """
-    by_field = {field: _latest(decisions, field) for field in _FIELDS}
-    return [_decided(dict(row), by_field, kinds, depths_m) for row in rows]
+    by_field = {field: latest(decisions, field) for field in _DECIDED}
+    return [
+        _decided(dict(row), by_field, kinds, depth_m)
+        for row, depth_m in zip(rows, depths_m, strict=True)
+    ]
 
 
 def _decided(
     row: dict[str, Any],
-    by_field: Mapping[str, Mapping[str, tuple[int, Decision]]],
+    by_field: Mapping[str, Mapping[str, Ranked]],
     kinds: KindTable,
-    depths_m: Mapping[str, float],
+    depth_m: float,
 ) -> dict[str, Any]:
     ids = (str(row["anchor_id"]), *row["mark_ids"], *row["record_ids"])
     called = row.pop("called", ())
-    named = _rename(row, _held(by_field["kind"], ids), called, kinds)
+    named = _rename(row, held(by_field["kind"], ids), called, kinds)
     codes = list(dict.fromkeys([str(row["kind"]), *(() if named else called)]))
     for field in ("size", "note"):
-        said = _held(by_field[field], ids)
+        said = held(by_field[field], ids)
         if said is not None:
             row[field] = said.value
-    status = _held(by_field["status"], ids)
+    status = held(by_field["status"], ids)
     if status is not None:
-        row["status"] = f"{status.value} ({_stamp(status)})"
-    depth_m = depths_m[str(row["leg"])]
+        row["status"] = f"{status.value} ({stamp(status)})"
     proposal = careful(codes, kinds, depth_m=depth_m)
     row["proposed"], row["who"] = proposal.action, proposal.who
-    action = _held(by_field["action"], ids)
+    action = held(by_field["action"], ids)
     action = action or _for_kind(row, by_field["action"], proposal, sure=len(codes) == 1)
     iron = any(kinds.kinds[code].group == _IRON for code in codes)
     _act(row, action, status, proposal, depth_m, iron=iron)
@@ -259,7 +244,7 @@ def _rename(
 
 def _for_kind(
     row: dict[str, Any],
-    actions: Mapping[str, tuple[int, Decision]],
+    actions: Mapping[str, Ranked],
     proposal: Proposal,
     *,
     sure: bool,
@@ -269,12 +254,12 @@ def _for_kind(
     Where it is not sure that a thing is of the kind, nothing less careful holds than what is
     proposed for whatever else it was called.
     """
-    action = _held(actions, [f"{_PER_KIND}{row['kind']}"])
+    action = held(actions, [f"{_PER_KIND}{row['kind']}"])
     if sure or action is None or action.value == _AS_PROPOSED:
         return action
     if care_of(action.value) <= care_of(proposal.action):
         return action
-    row["doubt"] = "; ".join(part for part in (str(row["doubt"]), _BY_ITSELF) if part)
+    row["doubt"] = with_doubts(row, _BY_ITSELF)
     return None
 
 
@@ -289,7 +274,7 @@ def _act(
 ) -> None:
     """Set action and who decided it; anything short of a decision reads STOP."""
     if status is not None and status.value == "gone":
-        row["action"], row["decided_by"], row["who"] = _GONE, _stamp(status), ""
+        row["action"], row["decided_by"], row["who"] = _GONE, stamp(status), ""
         return
     if action is None:
         row["action"], row["decided_by"] = NOT_DECIDED, ""
@@ -298,9 +283,9 @@ def _act(
     refused = _refused(said, status, depth_m, iron=iron)
     if refused:
         row["action"], row["decided_by"] = NOT_DECIDED, ""
-        row["doubt"] = "; ".join(part for part in (str(row["doubt"]), refused) if part)
+        row["doubt"] = with_doubts(row, refused)
         return
-    row["action"], row["decided_by"] = said, _stamp(action)
+    row["action"], row["decided_by"] = said, stamp(action)
     if said != proposal.action:
         row["who"] = ""
 

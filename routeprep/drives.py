@@ -62,7 +62,7 @@ class CleanDrives:
 
 def seconds_of(times: pd.Series) -> Floats:
     """Seconds since 1970 of each time [s], NaN where there is none."""
-    plain = times.dt.tz_localize(None).to_numpy(dtype="datetime64[us]")
+    plain = times.to_numpy(dtype="datetime64[us]")
     return np.where(np.isnat(plain), np.nan, plain.astype(np.int64) / 1e6)
 
 
@@ -85,7 +85,7 @@ def _in_order(seconds: Floats) -> Flags:
     The longest rising sequence (Schensted, Longest increasing and decreasing subsequences,
     1961): one fix with a time far ahead costs that fix alone, not all that come after it.
     """
-    if not np.isfinite(seconds).any():
+    if not np.isfinite(seconds).any() or (np.diff(seconds) > 0).all():
         return np.ones(len(seconds), dtype=bool)
     tops: list[float] = []
     ranks = np.full(len(seconds), -1, dtype=np.int64)

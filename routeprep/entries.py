@@ -79,6 +79,15 @@ BODIES: Mapping[str, Mapping[str, tuple[type, ...]]] = {
 _REMOVED = {"removed": True}
 # A note of 10,000 characters passes; a day of fixes comes in several entries [characters].
 _BODY_MOST = 1_000_000
+# PostgreSQL indexes what has a third of a page of 8 kB at most (its manual, 11.2); a character
+# has up to four bytes.
+_NAME_MOST = 200
+# What a 64-bit column holds.
+_COUNTER_MOST = 2**63 - 1
+# Unicode's characters begin with 32 that are none to print.
+_FIRST_PRINTED = 32
+# What is never taken back: the paper with it is out.
+_KEPT = frozenset({"number", "issue"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,15 +150,39 @@ def _text(entry: Entry) -> str:
     return json.dumps(values, sort_keys=True, separators=(",", ":"), allow_nan=False)
 
 
-def _fault(entry: Entry) -> str:
-    """What is wrong with an entry; empty when nothing is."""
-    held = BODIES.get(entry.kind)
-    if held is None:
-        return f"kind {entry.kind!r} is not one of {', '.join(BODIES)}"
-    if not (entry.job and entry.thing and entry.device) or entry.counter < 0:
-        return "job, thing and device must be named, and the counter be 0 or more"
-    if entry.removed:
-        return ""
+def _unpaired(text: str) -> bool:
+    """Whether half a character is in a text: a cut-off emoji can be neither kept nor printed."""
+    return text != text.encode(errors="replace").decode()
+
+
+def _names_fault(entry: Entry) -> str:
+    """What is wrong with what an entry is called and counted by; empty when nothing is."""
+    if not (entry.job and entry.thing and entry.device):
+        return "job, thing and device must be named"
+    if not 0 <= entry.counter <= _COUNTER_MOST:
+        return f"counter is {entry.counter}, expected 0 to {_COUNTER_MOST}"
+    if max(len(entry.job), len(entry.device)) > _NAME_MOST:
+        return f"job and device may have {_NAME_MOST} characters at most"
+    for text in (entry.job, entry.thing, entry.author, entry.device, *entry.parents):
+        if "\0" in text or _unpaired(text):
+            return f"{text[:40]!r} holds what is no character; leave that out"
+    if entry.time_utc is not None and entry.time_utc.tzinfo is None:
+        return f"time {entry.time_utc} names no zone"
+    return ""
+
+
+def _file_fault(name: str) -> str:
+    """Why a file's name could lead out of the job's folder; empty when it cannot."""
+    parts = name.split("/")
+    odd = "\\" in name or name[1:2] == ":" or any(ord(one) < _FIRST_PRINTED for one in name)
+    if odd or {"", ".", ".."} & set(parts):
+        return f"{name[:60]!r} is no plain file name; write it relative to the job, as drives/a.gpx"
+    return ""
+
+
+def _body_fault(entry: Entry) -> str:
+    """What is wrong with what an entry says; empty when nothing is."""
+    held = BODIES[entry.kind]
     if set(entry.body) != set(held):
         return f"body has {sorted(entry.body)}, expected {sorted(held)}"
     for name, types in held.items():
@@ -158,7 +191,17 @@ def _fault(entry: Entry) -> str:
         if not isinstance(value, types) or (isinstance(value, bool) and bool not in types):
             wanted = " or ".join(one.__name__ for one in types)
             return f"{name} is {str(value)[:40]!r}, expected {wanted}"
-    return ""
+    return _file_fault(str(entry.body["name"])) if entry.kind == "settings" else ""
+
+
+def _fault(entry: Entry) -> str:
+    """What is wrong with an entry; empty when nothing is."""
+    if entry.kind not in BODIES:
+        return f"kind {entry.kind!r} is not one of {', '.join(BODIES)}"
+    fault = _names_fault(entry) or (_file_fault(entry.thing) if entry.kind == "file" else "")
+    if not fault and entry.removed and entry.kind in _KEPT:
+        return f"a {entry.kind} stands for good: what was issued is never taken back"
+    return fault or ("" if entry.removed else _body_fault(entry))
 
 
 def checked(entry: Entry) -> Entry:
@@ -172,8 +215,11 @@ def checked(entry: Entry) -> Entry:
     fault = _fault(entry)
     try:
         text = _text(entry)
-    except ValueError as error:
-        fault, text = f"body is no JSON ({error})", ""
+        # Looked for where there can be one, since a batch of fixes is long.
+        if "\\ud" in text and _unpaired(json.dumps(entry.body, ensure_ascii=False)):
+            fault = fault or "body holds half a character; leave that out"
+    except (TypeError, ValueError, RecursionError) as error:
+        fault, text = fault or f"body is no JSON ({error})", ""
     if not fault and len(text) > _BODY_MOST:
         fault = f"has {len(text):,} characters, {_BODY_MOST:,} at most; send it in parts"
     if not fault and entry.entry_id != str(uuid.uuid5(_NAMESPACE, text)):
@@ -222,7 +268,7 @@ def make_entry(  # noqa: PLR0913 - an entry is all of these
     )  # fmt: skip
     try:
         text = _text(unnamed)
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, RecursionError) as error:
         msg = f"{kind} {thing[:60]!r}: body is no JSON ({error}); give texts, numbers and lists"
         raise EntryError(msg, kind=kind) from error
     made = {name: getattr(unnamed, name) for name in Entry.__slots__}
@@ -266,17 +312,23 @@ def heads(entries: Iterable[Entry]) -> dict[tuple[str, str], tuple[Entry, ...]]:
     -------
     dict
         More than one head: the thing was edited twice, by persons who had not seen each other's
-        entry.  Heads are ordered by time, then id; things by kind, then thing.
+        entry.  Heads are ordered as ``in_time`` says; things by kind, then thing.
     """
     once = {one.entry_id: one for one in entries}
-    seen = {parent for one in once.values() for parent in one.parents}
+    # Of another thing an entry is no parent: who may write ticks does not take back decisions.
+    seen = {(one.kind, one.thing, parent) for one in once.values() for parent in one.parents}
     found: dict[tuple[str, str], list[Entry]] = {}
     for one in once.values():
-        if one.entry_id not in seen:
+        if (one.kind, one.thing, one.entry_id) not in seen:
             found.setdefault((one.kind, one.thing), []).append(one)
     return {key: tuple(sorted(found[key], key=in_time)) for key in sorted(found)}
 
 
-def in_time(entry: Entry) -> tuple[dt.datetime, str]:
-    """Sort key of entries: by time, those without one first, then by id."""
-    return entry.time_utc or dt.datetime.min.replace(tzinfo=dt.UTC), entry.entry_id
+def in_time(entry: Entry) -> tuple[dt.datetime, int, str, str]:
+    """Sort key of entries: by time, those without one first, then as their device counted them.
+
+    What one device writes within a millisecond, or one file says of one day, stays in its order;
+    of several devices the name decides, so that the order is the same everywhere.
+    """
+    time_utc = entry.time_utc or dt.datetime.min.replace(tzinfo=dt.UTC)
+    return time_utc, entry.counter, entry.device, entry.entry_id

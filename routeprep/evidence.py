@@ -5,7 +5,8 @@ its place, what is kept beside it and why, and for the nearest marks and records
 why they are none of its own.
 """
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from functools import cache, partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -18,7 +19,7 @@ from routeprep.kinds import KindTable
 from routeprep.merging import Group, Look, knows_across, passings
 from routeprep.tables import rows_of
 
-__all__ = ["evidence_of"]
+__all__ = ["Looked", "evidence_of", "looked_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -34,12 +35,57 @@ _TEXTS = ("item_id", "kind", "method", "drive_id", "source", "lane", "position")
 _NUMBERS = ("speed_mps", "late_m", "along_m", "along_sd_m", "offset_m", "offset_sd_m")
 
 
-class _Thing(NamedTuple):
-    """One thing of the list with its looks, and those by drive or file."""
+# What of a thing on the list its evidence asks for.
+_ASKED = (
+    "anchor_id", "no", "leg", "kind", "lane", "across", "along_m", "along_sd_m", "offset_m",
+    "offset_sd_m",
+)  # fmt: skip
 
-    row: Mapping[str, Any]
+
+class _Group(NamedTuple):
+    """The looks of one group: those by drive or file, those that give the place, what outranks."""
+
+    number: int
     looks: tuple[Look, ...]
     by_source: Mapping[Hashable, Sequence[Look]]
+    giving: frozenset[str]
+    outranks: str
+    first: int
+
+
+class Looked(NamedTuple):
+    """The looks of all groups, as far as no decision on a thing changes what is told of them.
+
+    Attributes
+    ----------
+    groups
+        As given.
+    of_item
+        Id of a look to the number of its group.
+    of_look
+        The same for each row of ``table``.
+    lying
+        The looks by leg, in order along.
+    together
+        Whether one passing, and whether one file, has a look at each of two groups, by number;
+        what was asked once is kept.
+    table
+        A row a look, group by group, with the columns of ``tables.EVIDENCE`` that are its own.
+    """
+
+    groups: tuple[_Group, ...]
+    of_item: Mapping[str, int]
+    of_look: Ints
+    lying: Mapping[str, "_Lying"]
+    together: Callable[[int, int], tuple[bool, bool]]
+    table: pd.DataFrame
+
+
+class _Thing(NamedTuple):
+    """One thing of the list with its group."""
+
+    row: Mapping[str, Any]
+    group: _Group
 
 
 class _Decided(NamedTuple):
@@ -58,10 +104,37 @@ class _Row(NamedTuple):
     why: str
 
 
+def looked_of(groups: Sequence[Group], marks: pd.DataFrame) -> Looked:
+    """The looks of all groups, made ready once for many lists of the same groups.
+
+    Parameters
+    ----------
+    groups
+        The groups that lists are concluded from.
+    marks
+        Table of marks.
+    """
+    looks = [look for one in groups for look in one.looks]
+    sizes = [len(one.looks) for one in groups]
+    firsts = np.cumsum([0, *sizes])[:-1].tolist()
+    by_leg: dict[str, list[int]] = {}
+    for at, look in sorted(enumerate(looks), key=lambda pair: (pair[1].along_m, pair[1].item_id)):
+        by_leg.setdefault(look.leg, []).append(at)
+    pairs = enumerate(zip(groups, firsts, strict=True))
+    made = tuple(_group(number, one.looks, first) for number, (one, first) in pairs)
+    return Looked(
+        groups=made,
+        of_item={look.item_id: k for k, one in enumerate(groups) for look in one.looks},
+        of_look=np.repeat(np.arange(len(groups)), sizes),
+        lying={leg: _Lying.of(rows, looks) for leg, rows in by_leg.items()},
+        together=cache(partial(_together, made)),
+        table=_look_table(looks, marks),
+    )
+
+
 def evidence_of(
-    groups: Sequence[Group],
+    looked: Looked,
     obstructions: pd.DataFrame,
-    marks: pd.DataFrame,
     *,
     kinds: KindTable,
     joins: Sequence[tuple[str, str]] = (),
@@ -71,24 +144,24 @@ def evidence_of(
 
     Parameters
     ----------
-    groups
-        The groups that the list was concluded from.
+    looked
+        The looks of the groups that the list was concluded from.
     obstructions
-        The list, with its numbers.
-    marks
-        Table of marks.
+        The list, with its numbers: a thing a group.
     kinds
         The job's kinds.
     joins, splits
         What persons decided, as ``merging.group`` takes them.
     """
-    things = _things(groups, obstructions)
-    looks = [look for thing in things for look in thing.looks]
+    listed = rows_of(obstructions[list(_ASKED)])
+    numbers = [looked.of_item[row["anchor_id"]] for row in listed]
+    things = [
+        _Thing(row, looked.groups[number]) for row, number in zip(listed, numbers, strict=True)
+    ]
     decided = _Decided(_partners(joins), splits)
-    near = _near(things, looks, kinds, decided)
-    rows = [*_own(things, kinds), *near]
+    rows = [*_own(things, kinds), *_near(things, looked, _places(numbers), kinds, decided)]
     order = sorted(range(len(rows)), key=lambda at: (rows[at].thing, rows[at].part == "near", at))
-    return _table([rows[at] for at in order], things, looks, marks)
+    return _table([rows[at] for at in order], things, looked.table)
 
 
 def _source(look: Look) -> Hashable:
@@ -96,17 +169,27 @@ def _source(look: Look) -> Hashable:
     return look.is_mark, look.drive_id or look.source
 
 
-def _things(groups: Sequence[Group], obstructions: pd.DataFrame) -> list[_Thing]:
-    """The things in the order of the list, each with its group."""
-    group_of = {look.item_id: one for one in groups for look in one.looks}
-    things = []
-    for row in rows_of(obstructions):
-        looks = group_of[row["anchor_id"]].looks
-        by_source: dict[Hashable, list[Look]] = {}
-        for look in looks:
-            by_source.setdefault(_source(look), []).append(look)
-        things.append(_Thing(row, looks, by_source))
-    return things
+def _group(number: int, looks: tuple[Look, ...], first: int) -> _Group:
+    """One group, and which row of all looks its first is."""
+    by_source: dict[Hashable, list[Look]] = {}
+    for look in looks:
+        by_source.setdefault(_source(look), []).append(look)
+    best = best_looks(looks)
+    return _Group(
+        number=number,
+        looks=looks,
+        by_source=by_source,
+        giving=frozenset(look.item_id for look in best),
+        outranks=_OUTRANKS.get(best[0].method, best[0].method),
+        first=first,
+    )
+
+
+def _places(numbers: Sequence[int]) -> Ints:
+    """For each group the place of its thing on the list, from the group of each thing."""
+    places = np.empty(len(numbers), dtype=np.int64)
+    places[numbers] = np.arange(len(numbers))
+    return places
 
 
 def _partners(joins: Sequence[tuple[str, str]]) -> dict[str, frozenset[str]]:
@@ -123,17 +206,13 @@ def _partners(joins: Sequence[tuple[str, str]]) -> dict[str, frozenset[str]]:
 
 def _own(things: Sequence[_Thing], kinds: KindTable) -> Iterator[_Row]:
     """The looks of each thing: those that gave the place, and those beside them."""
-    at = 0
     for number, thing in enumerate(things):
-        best = best_looks(thing.looks)
-        outranks = _OUTRANKS.get(best[0].method, best[0].method)
-        giving = {look.item_id for look in best}
-        for look in thing.looks:
-            gave = look.item_id in giving
-            why = "gives the place" if gave else f"{outranks} outranks it"
+        group = thing.group
+        for at, look in enumerate(group.looks, start=group.first):
+            gave = look.item_id in group.giving
+            why = "gives the place" if gave else f"{group.outranks} outranks it"
             part = "place" if gave else "beside"
             yield _Row(number, at, part, "; ".join([why, *_aside(look, thing, kinds)]))
-            at += 1
 
 
 def _aside(look: Look, thing: _Thing, kinds: KindTable) -> Iterator[str]:
@@ -154,18 +233,19 @@ def _one_lane(one: str, other: str) -> bool:
 
 
 def _near(
-    things: Sequence[_Thing], looks: Sequence[Look], kinds: KindTable, decided: _Decided
+    things: Sequence[_Thing], looked: Looked, places: Ints, kinds: KindTable, decided: _Decided
 ) -> Iterator[_Row]:
     """For each thing the nearest look of each other thing within reach."""
-    of = np.repeat(np.arange(len(things)), [len(thing.looks) for thing in things])
-    by_leg: dict[str, list[int]] = {}
-    for at, look in sorted(enumerate(looks), key=lambda pair: (pair[1].along_m, pair[1].item_id)):
-        by_leg.setdefault(look.leg, []).append(at)
-    on = {leg: _Lying.of(rows, looks) for leg, rows in by_leg.items()}
+    of = places[looked.of_look]
     for number, thing in enumerate(things):
-        for at in on[str(thing.row["leg"])].near(thing.row, of, number):
+        for at in looked.lying[str(thing.row["leg"])].near(thing.row, of, number):
             other = things[of[at]]
-            reasons = [*_why_apart(thing, other, looks[at], kinds, decided)]
+            look = other.group.looks[at - other.group.first]
+            reasons = [
+                *_by_decision(thing, other, look, decided),
+                *_told(looked.together(thing.group.number, other.group.number)),
+                *_why_apart(thing.row, look, kinds),
+            ]
             why = "; ".join(reasons) or _nearer(other)
             yield _Row(number, at, "near", why)
 
@@ -202,40 +282,43 @@ class _Lying(NamedTuple):
         return nearest
 
 
-def _why_apart(
-    thing: _Thing, other: _Thing, look: Look, kinds: KindTable, decided: _Decided
-) -> Iterator[str]:
-    """Each reason why another thing, that a look near by is of, is not this one."""
-    yield from _by_decision(thing, other, look, decided)
-    if _one_source(thing, other, is_mark=True):
+def _told(together: tuple[bool, bool]) -> Iterator[str]:
+    """What it means that one passing, or one file, has both."""
+    by_drive, in_file = together
+    if by_drive:
         yield "one drive tapped both"
-    if _one_source(thing, other, is_mark=False):
+    if in_file:
         yield "one file has both"
-    if not kinds.same_thing(look.kind, thing.row["kind"]):
+
+
+def _why_apart(row: Mapping[str, Any], look: Look, kinds: KindTable) -> Iterator[str]:
+    """Why a look near by is of another kind or place than a thing."""
+    if not kinds.same_thing(look.kind, row["kind"]):
         yield f"another kind: {kinds.kinds[look.kind].name}"
-    yield from _across(thing.row, look)
+    yield from _across(row, look)
 
 
 def _by_decision(thing: _Thing, other: _Thing, look: Look, decided: _Decided) -> Iterator[str]:
     if look.item_id in decided.splits:
         yield "a person split it off"
-    elif any(one.item_id in decided.splits for one in thing.looks):
+    elif any(one.item_id in decided.splits for one in thing.group.looks):
         yield "a person said that this stands alone"
     partners = decided.joined.get(look.item_id, frozenset())
-    if partners.intersection(one.item_id for one in other.looks):
+    if partners.intersection(one.item_id for one in other.group.looks):
         yield f"a person joined it with {_name(other)}"
 
 
-def _one_source(thing: _Thing, other: _Thing, *, is_mark: bool) -> bool:
-    """Whether one passing, or one file, has a look at each of two things."""
-    common = thing.by_source.keys() & other.by_source.keys()
-    return any(
-        passings([one, two]) == 1
+def _together(groups: Sequence[_Group], one: int, other: int) -> tuple[bool, bool]:
+    """Whether one passing, and whether one file, has a look at each of two groups."""
+    mine, others = groups[one].by_source, groups[other].by_source
+    common = mine.keys() & others.keys()
+    marked = {
+        look.is_mark
         for key in common
-        for one in thing.by_source[key]
-        for two in other.by_source[key]
-        if one.is_mark == is_mark
-    )
+        for look in mine[key]
+        if any(passings([look, two]) == 1 for two in others[key])
+    }
+    return True in marked, False in marked
 
 
 def _across(row: Mapping[str, Any], look: Look) -> Iterator[str]:
@@ -262,17 +345,11 @@ def _name(thing: _Thing) -> str:
 # --- the table -------------------------------------------------------------------------------
 
 
-def _table(
-    rows: Sequence[_Row], things: Sequence[_Thing], looks: Sequence[Look], marks: pd.DataFrame
-) -> pd.DataFrame:
-    """The rows as ``tables.EVIDENCE``."""
-    if not rows:
-        return tables.table(tables.EVIDENCE, [])
-    thing, at = np.array([row[:2] for row in rows]).T
-    items = pd.Index([look.item_id for look in looks])
+def _look_table(looks: Sequence[Look], marks: pd.DataFrame) -> pd.DataFrame:
+    """What evidence tells of each look itself."""
+    items = pd.Index([look.item_id for look in looks], dtype="str")
     seen = marks.set_index("mark_id")[["words", "time_utc"]].reindex(items)
     names = [look.name for look in looks]
-    here_m = np.array([one.row["along_m"] for one in things])
     columns: dict[str, Any] = {
         name: pd.array([getattr(look, name) for look in looks], dtype="str") for name in _TEXTS
     }
@@ -285,7 +362,16 @@ def _table(
     columns["person"] = _str(look.person or look.by for look in looks)
     columns["time_utc"] = seen["time_utc"].array
     columns["travel"] = np.array([look.travel for look in looks], dtype=np.int64)
-    made = pd.DataFrame(columns).take(at).reset_index(drop=True)
+    return pd.DataFrame(columns)
+
+
+def _table(rows: Sequence[_Row], things: Sequence[_Thing], looks: pd.DataFrame) -> pd.DataFrame:
+    """The rows as ``tables.EVIDENCE``."""
+    if not rows:
+        return tables.table(tables.EVIDENCE, [])
+    thing, at = np.array([row[:2] for row in rows]).T
+    here_m = np.array([one.row["along_m"] for one in things])
+    made = looks.take(at).reset_index(drop=True)
     made = made.assign(
         anchor_id=_str(one.row["anchor_id"] for one in things)[thing],
         part=_str(row.part for row in rows),

@@ -106,8 +106,8 @@ class _Words:
 
     def who(self) -> str:
         """Who does it, each once."""
-        said = dict.fromkeys(str(self.rows[one.anchor_id]["who"]) for one in self.meetings)
-        return "; ".join(filter(None, said))
+        said = [str(self.rows[one.anchor_id]["who"]) for one in self.meetings]
+        return "; ".join(dict.fromkeys(part for who in said for part in who.split("; ") if part))
 
     def why(self, *, skipped: bool) -> str:
         """Why it is left."""
@@ -152,7 +152,9 @@ def _parts(ground: Ground, area_m2: Floats, at: Ints, keys: Ints) -> list[_Part]
     ]
 
 
-def _work(part: _Part, leg: str, who: str, why: str, anchor_ids: tuple[str, ...]) -> HandWork:
+def _work(
+    part: _Part, leg: str, who: str, why: str, anchor_ids: tuple[str, ...] = (), *, skipped: bool
+) -> HandWork:
     from_m, to_m, left_m, right_m = part.bounds_m
     return HandWork(
         leg=leg,
@@ -164,6 +166,7 @@ def _work(part: _Part, leg: str, who: str, why: str, anchor_ids: tuple[str, ...]
         who=who,
         why=why,
         anchor_ids=anchor_ids,
+        skipped=skipped,
     )
 
 
@@ -185,7 +188,8 @@ def _lifted(
             words = _Words(rows=rows, meetings=meetings)
             why = f"{one.code}: {words.why(skipped=skipped)}"
             anchor_ids = tuple(met.anchor_id for met in meetings)
-            yield _work(part, one.leg, words.who(), why, anchor_ids)
+            who = "" if skipped else words.who()
+            yield _work(part, one.leg, who, why, anchor_ids, skipped=skipped)
 
 
 def _unreached(ground: Ground, area_m2: Floats) -> Iterator[HandWork]:
@@ -195,7 +199,7 @@ def _unreached(ground: Ground, area_m2: Floats) -> Iterator[HandWork]:
     gaps = ground.from_m[at][1:] > reached_m[:-1] + _SAME_M
     for part in _parts(ground, area_m2, at, np.r_[0, np.cumsum(gaps)][: len(at)]):
         why = f"{ground.strip.name}: no drum reaches it"
-        yield _work(part, ground.strip.leg, "", why, ())
+        yield _work(part, ground.strip.leg, "", why, skipped=False)
 
 
 def _by_hand(

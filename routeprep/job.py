@@ -12,6 +12,7 @@ import pandas as pd
 
 from routeprep import tables
 from routeprep.concluding import CONCLUDED, conclude
+from routeprep.correcting import corrected
 from routeprep.coverage import coverage_of
 from routeprep.deciding import (
     NOTHING,
@@ -22,18 +23,21 @@ from routeprep.deciding import (
     sorted_kinds,
     splits,
 )
+from routeprep.depths import deepest_m
+from routeprep.disputes import disputed
 from routeprep.drives import CleanDrives, clean
-from routeprep.evidence import evidence_of
+from routeprep.evidence import Looked, evidence_of, looked_of
 from routeprep.gathering import Gathered, Rules, Surveyed, gather
 from routeprep.kinds import KindTable
 from routeprep.landmarks import with_landmarks
-from routeprep.leftover import elsewhere_of, no_things, unsorted_of
+from routeprep.leftover import elsewhere_of, homeless, no_things, unsorted_of, withdrawn_of
 from routeprep.legs import build_legs
 from routeprep.matching import match
 from routeprep.merging import anchor_of
 from routeprep.missed import missed_of
 from routeprep.numbering import Numbered, Thing, assign
 from routeprep.planning import plan_of
+from routeprep.readiness import drafted
 from routeprep.remarks import Remarks
 from routeprep.searching import search_of
 from routeprep.shapes import (
@@ -69,10 +73,14 @@ class Grouped:
         With their landmarks.
     gathered
         Which looks are one thing.
+    looked
+        The looks of the groups, as evidence asks for them.
+    concluded
+        What each thing is and where, in the order of the groups, not yet known by any item.
     coverage
         Table ``tables.COVERAGE``.
     said
-        What was noticed while the legs were built.
+        What was noticed of lines, marks and records.
     """
 
     survey: Survey
@@ -81,14 +89,37 @@ class Grouped:
     smoothed: Smoothed
     legs: tuple[Leg, ...]
     gathered: Gathered
+    looked: Looked
+    concluded: tuple[Mapping[str, Any], ...]
     coverage: pd.DataFrame
     said: tuple[Finding, ...]
 
 
-def grouping(decisions: Sequence[Decision], kinds: KindTable) -> tuple[object, ...]:
-    """All of the decisions that ``group`` asks for: while it is the same, so is the grouping."""
-    given = tuple(sorted(sorted_kinds(decisions, kinds).items()))
-    return given, tuple(joins(decisions)), splits(decisions)
+def grouping(
+    decisions: Sequence[Decision], kinds: KindTable, survey: Survey | None = None
+) -> tuple[object, ...]:
+    """All of the decisions that ``group`` asks for: while it is the same, so is the grouping.
+
+    Parameters
+    ----------
+    decisions
+        What named persons decided.
+    kinds
+        The job's kinds.
+    survey
+        What was surveyed: then a kind that was given to what is understood without it, and so
+        groups nothing anew, is left out.
+    """
+    given = sorted_kinds(decisions, kinds)
+    if survey is not None:
+        known = _understood(survey.marks, "mark_id") | _understood(survey.records, "record_id")
+        given = {one: kind for one, kind in given.items() if kind == NOTHING or one not in known}
+    return tuple(sorted(given.items())), tuple(joins(decisions)), splits(decisions)
+
+
+def _understood(items: pd.DataFrame, key: str) -> set[str]:
+    """Ids of marks or records each of whose rows has a kind without anybody's decision."""
+    return set(items[key]) - set(items.loc[items["kind"] == "", key])
 
 
 def group(survey: Survey, settings: Settings, decisions: Sequence[Decision]) -> Grouped:
@@ -133,8 +164,14 @@ def group(survey: Survey, settings: Settings, decisions: Sequence[Decision]) -> 
             legs, survey.streets, marks=marks, records=records, kinds=settings.kinds
         ),
         gathered=gathered,
+        looked=looked_of(gathered.groups, marks),
+        concluded=_concluded(gathered, legs, settings),
         coverage=coverage_of(driven, paths, legs, marks, settings),
-        said=said,
+        said=(
+            *said,
+            *_twice(survey.marks, "mark_id", "mark"),
+            *_twice(survey.records, "record_id", "record"),
+        ),
     )
 
 
@@ -158,15 +195,14 @@ def finish(
     settings, survey, legs = grouped.settings, grouped.survey, grouped.legs
     gathered, coverage = grouped.gathered, grouped.coverage
     marks, records = gathered.marks, gathered.records
-    rows = decide(
-        _rows(gathered, legs, settings, numbers=numbers),
-        decisions,
-        kinds=settings.kinds,
-        depths_m={leg.settings.code: leg.settings.depth_m for leg in legs},
-    )
+    rows = corrected(_known(grouped, numbers), decisions, legs=legs, defaults=settings.defaults)
+    rows = decide(rows, decisions, kinds=settings.kinds, depths_m=deepest_m(rows, legs))
     numbered = _number(rows, settings, numbers)
-    numbers_of = zip(rows, numbered.numbers, strict=True)
-    obstructions = tables.table(tables.OBSTRUCTIONS, [row | {"no": no} for row, no in numbers_of])
+    twice = disputed(
+        [row | {"no": no} for row, no in zip(rows, numbered.numbers, strict=True)],
+        remarks.edited_twice,
+    )
+    obstructions = tables.table(tables.OBSTRUCTIONS, twice.rows)
     unsorted = unsorted_of(marks, settings.kinds)
     return Pack(
         settings=settings,
@@ -179,24 +215,22 @@ def finish(
         obstructions=obstructions,
         unsorted=unsorted,
         elsewhere=elsewhere_of(marks, records, settings.kinds),
-        withdrawn=_withdrawn(numbered),
+        withdrawn=withdrawn_of(numbered),
         numbers=numbered.ledger,
         decisions=tuple(decisions),
         findings=(
             *survey.findings,
             *grouped.drives.findings,
             *grouped.said,
-            *_twice(survey.marks, "mark_id", "mark"),
-            *_twice(survey.records, "record_id", "record"),
             *loose(decisions, _legs_of(marks, records)),
-            *_homeless(numbered, settings),
+            *homeless(numbered, settings),
+            *twice.findings,
         ),
         sources=survey.sources,
-        draft=_draft(obstructions, unsorted, marks),
+        draft=drafted(obstructions, unsorted, marks, twice=twice.names, reviews=remarks.reviews),
         evidence=evidence_of(
-            gathered.groups,
+            grouped.looked,
             obstructions,
-            marks,
             kinds=settings.kinds,
             joins=joins(decisions),
             splits=splits(decisions),
@@ -305,24 +339,9 @@ def _twice(items: pd.DataFrame, key: str, what: str) -> list[Finding]:
 
 def _legs_of(marks: pd.DataFrame, records: pd.DataFrame) -> dict[str, str]:
     """Id of every mark and record to the code of its leg, empty for none."""
-    return dict(zip(marks["mark_id"], marks["leg"], strict=True)) | dict(
-        zip(records["record_id"], records["leg"], strict=True)
+    return dict(zip(marks["mark_id"].tolist(), marks["leg"].tolist(), strict=True)) | dict(
+        zip(records["record_id"].tolist(), records["leg"].tolist(), strict=True)
     )
-
-
-def _homeless(numbered: Numbered, settings: Settings) -> list[Finding]:
-    """Say which issued numbers belong to a leg that the job no longer has."""
-    codes = {leg.code for leg in settings.legs}
-    return [
-        Finding(
-            level="doubt",
-            where=one.no,
-            text=f"{one.why}: it was issued on leg {one.leg!r}, which is not in this job, so that "
-            "no leg's list shows it struck through",
-        )
-        for one in numbered.withdrawn
-        if one.leg not in codes
-    ]
 
 
 def _rules(settings: Settings, decisions: Sequence[Decision]) -> Rules:
@@ -334,32 +353,32 @@ def _rules(settings: Settings, decisions: Sequence[Decision]) -> Rules:
     )
 
 
-def _rows(
-    gathered: Gathered,
-    legs: Sequence[Leg],
-    settings: Settings,
-    *,
-    numbers: Sequence[IssuedNumber],
-) -> list[dict[str, Any]]:
-    """Rows of obstructions without numbers, by leg in the job's order, then along."""
-    issued = {one.anchor_id: one.no for one in numbers}
+def _concluded(
+    gathered: Gathered, legs: Sequence[Leg], settings: Settings
+) -> tuple[dict[str, Any], ...]:
+    """What each thing is and where, in the order of the groups."""
     leg_of = {leg.settings.code: leg for leg in legs}
-    order = {leg.settings.code: place for place, leg in enumerate(legs)}
     mark_of: Mapping[str, dict[str, Any]] = {
         str(mark["mark_id"]): mark for mark in rows_of(gathered.marks[list(CONCLUDED)])
     }
-    rows = [
+    return tuple(
         conclude(
             one,
             leg_of[one.looks[0].leg],
-            anchor_id=anchor_of(one, issued),
+            anchor_id="",
             marks=mark_of,
             people=gathered.people,
             settings=settings,
         )
         for one in gathered.groups
-    ]
-    return sorted(rows, key=lambda row: (order[str(row["leg"])], row["along_m"], row["anchor_id"]))
+    )
+
+
+def _known(grouped: Grouped, numbers: Sequence[IssuedNumber]) -> list[dict[str, Any]]:
+    """Rows of obstructions without numbers, each by the item that it is known by."""
+    issued = {one.anchor_id: one.no for one in numbers}
+    pairs = zip(grouped.gathered.groups, grouped.concluded, strict=True)
+    return [{**row, "anchor_id": anchor_of(one, issued)} for one, row in pairs]
 
 
 def _number(
@@ -374,25 +393,3 @@ def _number(
         for row in rows
     ]
     return assign(things, numbers, revision=settings.revision)
-
-
-def _withdrawn(numbered: Numbered) -> pd.DataFrame:
-    rows = [(one.no, one.leg, one.why) for one in numbered.withdrawn]
-    return pd.DataFrame(rows, columns=["no", "leg", "why"], dtype="str")
-
-
-def _draft(
-    obstructions: pd.DataFrame, unsorted: pd.DataFrame, marks: pd.DataFrame
-) -> tuple[str, ...]:
-    """Why the pack may not be issued yet."""
-    said = (marks["said_station"] != "") & (marks["leg"] == "")
-    astray = int((said & ~marks["kind"].isin(["", NOTHING])).sum())
-    open_rows = int((obstructions["decided_by"] == "").sum())
-    reasons = []
-    if open_rows:
-        reasons.append(f"{open_rows} of {len(obstructions)} things are not decided")
-    if len(unsorted):
-        reasons.append(f"{len(unsorted)} marks wait under sort before issue")
-    if astray:
-        reasons.append(f"{astray} marks say a station that is on no leg: see not on the list")
-    return tuple(reasons)

@@ -11,6 +11,8 @@ import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
+from operator import attrgetter
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +25,7 @@ from routeprep.noise import WANDER_S
 from routeprep.shapes import Defaults
 from routeprep.spots import usual_lateness
 from routeprep.spreads import HALF_95
+from routeprep.telling import Telling, is_tap, settling_words, tallied, telling_of, told_words
 
 __all__ = ["NOBODY", "People", "people_of"]
 
@@ -52,13 +55,6 @@ _LEAST_SD = 1e-6
 # Least squares are solved so often, each time with other beliefs, until no value moves by more.
 _TIMES = 20
 _STILL = 5e-3
-# What tells a lateness, as it is said.
-_WAYS = {
-    "the other way": "also marked the other way",
-    "on foot": "found on foot",
-    "in a file": "in a file",
-    "the same way": "marked the same way at other speeds",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -174,13 +170,14 @@ def people_of(groups: Sequence[Group], *, defaults: Defaults, people: People) ->
     people
         What was taken off these looks.
     """
+    telling = [telling_of(one) for one in groups]
     marked: dict[str, list[Look]] = {}
-    for look in (look for one in groups for look in one.looks if _tapped(look)):
+    for look in (look for one in telling for look in one.tapped):
         marked.setdefault(look.person, []).append(look)
     if not marked:
         return NOBODY
-    persons, told_by = sorted(marked), _told_by(groups)
-    fit = _fitted(_tabled(groups, persons, people, defaults), defaults)
+    persons, told_by = sorted(marked), tallied(telling)
+    fit = _fitted(_tabled(telling, persons, people, defaults), defaults)
     of = {
         person: _lateness(row, marked[person], fit, told_by[person], defaults)
         for row, person in enumerate(persons)
@@ -188,30 +185,21 @@ def people_of(groups: Sequence[Group], *, defaults: Defaults, people: People) ->
     return People(of=of, covariance=fit.for_looks)
 
 
-def _tapped(look: Look) -> bool:
-    """Whether a person's lateness is in the place, in a known direction."""
-    return bool(look.person) and math.isfinite(look.speed_mps) and look.travel != 0
-
-
-def _tells(one: Group) -> list[Look]:
-    """The looks that can tell lateness: their own, or where the thing is."""
-    return [look for look in one.looks if _tapped(look) or look.method != "vehicle"]
-
-
 def _numbers(looks: Sequence[Look], name: str) -> Floats:
-    return np.array([getattr(look, name) for look in looks], dtype=np.float64)
+    return np.fromiter(map(attrgetter(name), looks), np.float64, len(looks))
 
 
 def _tabled(
-    groups: Sequence[Group], persons: Sequence[str], people: People, defaults: Defaults
+    telling: Sequence[Telling], persons: Sequence[str], people: People, defaults: Defaults
 ) -> _Looks:
     """The looks that tell, of things that have two of them."""
-    telling = [looks for looks in map(_tells, groups) if len(looks) > 1]
-    looks = [look for one in telling for look in one]
+    things = [one.tapped + one.still for one in telling]
+    counts = [len(one) for one in things if len(one) > 1]
+    looks = [look for one in things if len(one) > 1 for look in one]
     person_at = {person: row for row, person in enumerate(persons)}
     files = sorted({(look.source, look.leg) for look in looks if not look.is_mark})
     file_at = {file: row for row, file in enumerate(files)}
-    person = [person_at[look.person] if _tapped(look) else -1 for look in looks]
+    person = [person_at[look.person] if is_tap(look) else -1 for look in looks]
     file = [-1 if look.is_mark else file_at[look.source, look.leg] for look in looks]
     taken = [people.of.get(one) or usual_lateness(one, defaults) for one in persons]
     tapped = np.array(person, dtype=np.int64) >= 0
@@ -221,7 +209,7 @@ def _tabled(
     own_m2 = _numbers(looks, "own_sd_m") ** 2 - taps_m**2
     own_m2[np.array(file, dtype=np.int64) >= 0] *= 1.0 - _FILE_SHARE
     return _Looks(
-        thing=np.repeat(np.arange(len(telling)), [len(one) for one in telling]),
+        thing=np.repeat(np.arange(len(counts)), counts),
         person=np.array(person, dtype=np.int64),
         file=np.array(file, dtype=np.int64),
         way=way.astype(np.int64),
@@ -239,17 +227,15 @@ def _crowd(looks: Sequence[Look]) -> Floats:
 
     The error fades with ``WANDER_S``: two looks at a time dt share exp(-dt / WANDER_S) of it.
     """
-    timed = [row for row, one in enumerate(looks) if one.drive_id and math.isfinite(one.seconds)]
-    order = sorted(timed, key=lambda row: (looks[row].drive_id, looks[row].seconds))
-    crowd = np.ones(len(looks))
-    for rows in (order, order[::-1]):
-        sum_before, drive, at_s = 0.0, "", 0.0
-        for row in rows:
-            look = looks[row]
-            fade = math.exp(-abs(look.seconds - at_s) / WANDER_S) if look.drive_id == drive else 0.0
-            sum_before = (1.0 + sum_before) * fade
-            crowd[row] += sum_before
-            drive, at_s = look.drive_id, look.seconds
+    number: dict[str, int] = {"": -1}
+    drive = np.array([number.setdefault(one.drive_id, len(number)) for one in looks])
+    seconds, crowd = _numbers(looks, "seconds"), np.ones(len(looks))
+    order = np.lexsort((seconds, drive))
+    order = order[(drive[order] >= 0) & np.isfinite(seconds[order])]
+    fade = np.exp(-np.abs(np.diff(seconds[order])) / WANDER_S) * (np.diff(drive[order]) == 0)
+    for rows, fades in ((order, fade), (order[::-1], fade[::-1])):
+        sums = accumulate(fades.tolist(), lambda before, one: (1.0 + before) * one, initial=0.0)
+        crowd[rows] += list(sums)[: len(rows)]
     return crowd
 
 
@@ -336,23 +322,6 @@ def _tap_step(
     return np.maximum(taps_s * np.exp(np.clip(step, -1.0, 1.0) / 2.0), usual_s)
 
 
-def _told_by(groups: Sequence[Group]) -> dict[str, Counter[str]]:
-    """For each person how many things told his lateness, in all and by what."""
-    found: dict[str, Counter[str]] = {}
-    for looks in map(_tells, groups):
-        mine: dict[str, set[int]] = {}
-        still = {"on foot" if one.is_mark else "in a file" for one in looks if not _tapped(one)}
-        for look in looks:
-            if _tapped(look):
-                mine.setdefault(look.person, set()).add(-look.travel)
-        back = set().union(*mine.values())
-        for person, against in mine.items():
-            ways = still | ({"the other way"} if any(-way in back for way in against) else set())
-            ways = ways or ({"the same way"} if len(looks) > 1 else set())
-            found.setdefault(person, Counter()).update({*ways, "things"} if ways else ())
-    return found
-
-
 def _lateness(
     row: int, marked: Sequence[Look], fit: _Fit, told_by: Counter[str], defaults: Defaults
 ) -> Lateness:
@@ -377,24 +346,5 @@ def _lateness(
         things=told_by["things"],
         told=told,
         text=f"{usually_s:.1f} s \u00b1 {half_s:.1f} s late at the usual speed: "
-        + (_told_words(told_by) if told else _settling_words(marked, told_by)),
+        + (told_words(told_by) if told else settling_words(marked, told_by)),
     )
-
-
-def _told_words(told_by: Counter[str]) -> str:
-    """What a lateness rests on."""
-    ways = [f"{told_by[way]} {words}" for way, words in _WAYS.items() if told_by[way]]
-    return f"told by {told_by['things']} things, of them {', '.join(ways)}"
-
-
-def _settling_words(marked: Sequence[Look], told_by: Counter[str]) -> str:
-    """Which drive would settle a lateness: on the leg where most was marked."""
-    leg = Counter(look.leg for look in marked).most_common(1)[0][0]
-    ways = {look.travel for look in marked if look.leg == leg}
-    both = f"mark the same things on leg {leg} from both directions"
-    one = f"drive leg {leg} once the other way and mark the same things"
-    why = "what tells it is too little" if told_by else "nothing tells it, the usual is taken"
-    if told_by["the other way"] and len(ways) == 1:
-        why = "told only in sum with those who drove the other way"
-    why += f" (things: {told_by['things']})" if told_by else ""
-    return f"{why}; to settle it, {one if len(ways) == 1 else both}, or walk to one that was marked"

@@ -1,6 +1,7 @@
-"""What became nothing on the list, and why: marks to sort, and what lies or means elsewhere.
+"""What became nothing on the list, and why: marks to sort, what lies elsewhere, numbers withdrawn.
 
-In go located marks and records, out come the tables ``Pack.unsorted`` and ``Pack.elsewhere``.
+In go located marks and records, and numbers, out come the tables ``Pack.unsorted``,
+``Pack.elsewhere`` and ``Pack.withdrawn``.
 """
 
 from collections.abc import Mapping
@@ -10,9 +11,11 @@ import pandas as pd
 
 from routeprep.deciding import NOTHING
 from routeprep.kinds import NO_THINGS, KindTable
+from routeprep.numbering import Numbered
+from routeprep.shapes import Finding, Settings
 from routeprep.tables import rows_of
 
-__all__ = ["elsewhere_of", "no_things", "unsorted_of"]
+__all__ = ["elsewhere_of", "homeless", "no_things", "unsorted_of", "withdrawn_of"]
 
 # What a record is called that its owner's file gives no name.
 _NO_NAME = "(no name)"
@@ -65,3 +68,24 @@ def _why_not(item: Mapping[str, Any], for_what: Mapping[str, str]) -> str:
     if item["kind"] in for_what:
         return for_what[item["kind"]]
     return str(item["doubt"])
+
+
+def withdrawn_of(numbered: Numbered) -> pd.DataFrame:
+    """Numbers that no longer stand alone, each with the reason."""
+    rows = [(one.no, one.leg, one.why) for one in numbered.withdrawn]
+    return pd.DataFrame(rows, columns=["no", "leg", "why"], dtype="str")
+
+
+def homeless(numbered: Numbered, settings: Settings) -> list[Finding]:
+    """Say which issued numbers belong to a leg that the job no longer has."""
+    codes = {leg.code for leg in settings.legs}
+    return [
+        Finding(
+            level="doubt",
+            where=one.no,
+            text=f"{one.why}: it was issued on leg {one.leg!r}, which is not in this job, so that "
+            "no leg's list shows it struck through",
+        )
+        for one in numbered.withdrawn
+        if one.leg not in codes
+    ]

@@ -5,6 +5,7 @@ is to say what it says, whichever way it truly is.  A look that says nothing is 
 either way, so that what is not known never speaks for or against.
 """
 
+import functools
 import math
 import zlib
 from collections import Counter
@@ -69,8 +70,11 @@ class Saying:
 
 def log_sum(logs: Logs) -> Logs:
     """Logarithm of the sum of chances along the last axis."""
-    most = logs.max(axis=-1)
-    total: Logs = most + np.log(np.exp(logs - most[..., None]).sum(axis=-1))
+    # Column by column: rows are short, and each would be a loop of its own.
+    most = functools.reduce(np.maximum, np.moveaxis(logs, -1, 0))
+    chances = logs - most[..., None]
+    np.exp(chances, out=chances)
+    total: Logs = most + np.log(chances.sum(axis=-1))
     return total
 
 

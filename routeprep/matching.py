@@ -160,18 +160,18 @@ def _step_costs(
 
 def _best(states: _States, driven_m: Floats, breaks: npt.NDArray[np.bool_]) -> Ints:
     """State of each fix on the cheapest sequence."""
-    count = states.cost.shape[1]
-    total = states.cost[:, 0]
-    back = np.zeros((states.cost.shape[0], count), dtype=np.int64)
-    for k, step in enumerate(_step_costs(states, driven_m, breaks), start=1):
+    costs = states.cost.T
+    total, back = costs[0], np.zeros(costs.shape, dtype=np.int64)
+    for step, cost, best in zip(
+        _step_costs(states, driven_m, breaks), costs[1:], back[1:], strict=True
+    ):
         sums = total[:, None] + step
-        back[:, k] = np.argmin(sums, axis=0)
-        total = sums.min(axis=0) + states.cost[:, k]
-    chosen = np.zeros(count, dtype=np.int64)
-    chosen[-1] = int(np.argmin(total))
-    for k in range(count - 1, 0, -1):
-        chosen[k - 1] = back[chosen[k], k]
-    return chosen
+        sums.argmin(axis=0, out=best)
+        total = sums.min(axis=0) + cost
+    chosen = [int(np.argmin(total))]
+    for from_state in reversed(back[1:].tolist()):
+        chosen.append(from_state[chosen[-1]])
+    return np.array(chosen[::-1], dtype=np.int64)
 
 
 def _match_one(drive: pd.DataFrame, legs: Sequence[Leg], defaults: Defaults) -> Path:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -56,8 +57,7 @@ _AS_SAID = {"drive_id": "", "by": "", "size": "", "name": "", "method": "file"}
 METHODS = ("file", "vehicle", "walked", "wheeled", "taped")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Look:
+class Look(NamedTuple):
     """One mark or record on a leg: one piece of evidence.
 
     ``person``, ``speed_mps``, ``late_m`` and ``own_sd_m`` are as in ``tables.LOCATED``; ``name`` is
@@ -122,15 +122,13 @@ def looks_of(
     frame, when = located[kept], seconds[kept]
     columns = {name: frame[name].tolist() for name in _AS_LOCATED}
     columns |= {"item_id": frame["mark_id" if is_mark else "record_id"].tolist()}
+    columns |= {"is_mark": [is_mark] * len(frame)}
     columns |= {
         name: frame[name].tolist() if name in frame else [none] * len(frame)
         for name, none in _AS_SAID.items()
     }
     columns |= {"seconds": when.tolist(), "driven_m": _driven_m(frame, when, paths or {}).tolist()}
-    return [
-        Look(is_mark=is_mark, **dict(zip(columns, values, strict=True)))
-        for values in zip(*columns.values(), strict=True)
-    ]
+    return list(map(Look._make, zip(*(columns[name] for name in Look._fields), strict=True)))
 
 
 def _driven_m(frame: pd.DataFrame, seconds: Floats, paths: Mapping[str, Path]) -> Floats:
@@ -144,11 +142,9 @@ def _driven_m(frame: pd.DataFrame, seconds: Floats, paths: Mapping[str, Path]) -
 
 
 def _one_passing(one: Look, other: Look) -> bool:
-    """Whether two marks were made in one passing."""
-    if one.drive_id != other.drive_id:
-        return False
+    """Whether two marks of one drive, or of one file and no known drive, are of one passing."""
     if not one.drive_id:
-        return one.source == other.source and not abs(one.seconds - other.seconds) > _PASSING_S
+        return not abs(one.seconds - other.seconds) > _PASSING_S
     if one.travel * other.travel < 0:
         return False
     around_m = abs(one.driven_m - other.driven_m) - abs(one.along_m - other.along_m)
@@ -163,11 +159,12 @@ def passings(looks: Sequence[Look]) -> int:
     looks
         Marks, in order.
     """
-    counted: list[Look] = []
+    counted: dict[tuple[str, str], list[Look]] = {}
     for look in looks:
-        if not any(_one_passing(look, other) for other in counted):
-            counted.append(look)
-    return len(counted)
+        mine = counted.setdefault((look.drive_id, "" if look.drive_id else look.source), [])
+        if not any(_one_passing(look, other) for other in mine):
+            mine.append(look)
+    return sum(map(len, counted.values()))
 
 
 def knows_across(look: Look) -> bool:

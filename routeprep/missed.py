@@ -184,6 +184,10 @@ def passed(coverage: pd.DataFrame) -> Passed:
     )
 
 
+# What of a mark tells in which passing it was made.
+_TELLING = ("mark_id", "leg", "travel", "gone_m", "drive_id", "source")
+
+
 def _passings(marks: pd.DataFrame) -> dict[str, _Passing]:
     """Mark to the passing that it was made in, for marks from a vehicle on a leg.
 
@@ -192,19 +196,24 @@ def _passings(marks: pd.DataFrame) -> dict[str, _Passing]:
     kept = marks[(marks["method"] == "vehicle") & (marks["leg"] != "")]
     gone_m = kept["travel"] * kept["along_m"]
     kept = kept.assign(seconds=seconds_of(kept["time_utc"]), gone_m=gone_m)
+    kept = kept.sort_values(["seconds", "gone_m", "mark_id"], kind="stable")
     found: dict[str, _Passing] = {}
     far_m: dict[tuple[str, str, int], float] = {}
     times: Counter[tuple[str, str, int]] = Counter()
-    for mark in rows_of(kept.sort_values(["seconds", "gone_m", "mark_id"], kind="stable")):
-        way, here_m = int(mark["travel"]), float(mark["gone_m"])
-        drive = str(mark["drive_id"] or mark["source"])
-        key = (str(mark["leg"]), drive, way)
+    columns = (kept[name].tolist() for name in _TELLING)
+    for mark_id, leg, way, here_m, drive_id, source in zip(*columns, strict=True):
+        drive = drive_id or source
+        key = (leg, drive, way)
         if key in far_m and here_m < far_m[key] - _AROUND_M:
             times[key] += 1
             del far_m[key]
         far_m[key] = max(here_m, far_m.get(key, here_m))
-        found[str(mark["mark_id"])] = (drive, way, times[key])
+        found[mark_id] = (drive, way, times[key])
     return found
+
+
+# What of a thing counts.
+_COUNTED = ("leg", "kind", "lane", "along_m", "along_sd_m", "mark_ids")
 
 
 def _seen(
@@ -214,7 +223,7 @@ def _seen(
     passing = _passings(marks)
     known = passed(coverage)
     things = []
-    for row in rows_of(obstructions):
+    for row in rows_of(obstructions[list(_COUNTED)]):
         by = frozenset(passing[one] for one in row["mark_ids"] if one in passing)
         stretch, up, down = known.at(row["leg"], row["along_m"])
         if not by or stretch < 0:

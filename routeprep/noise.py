@@ -122,10 +122,11 @@ def _likeliest(bands: _Bands, reported_m: float, reported_sd: float) -> tuple[fl
     device's report and the usual push as priors, on a grid.
     """
     fresh, wander, push = np.meshgrid(_FRESH_M, _WANDER_M, _PUSH_MPS2, indexing="ij")
+    fresh_m2, wander_m2, push_squared = fresh**2, wander**2, push**2
     log = -0.5 * (np.log(np.hypot(fresh, wander) / reported_m) / reported_sd) ** 2
     log -= 0.5 * (np.log(push / _USUAL_PUSH_MPS2) / _USUAL_PUSH_SD) ** 2
     for count, power, *units in zip(bands.count, bands.power, *_spectra(bands), strict=True):
-        expected = fresh**2 * units[0] + wander**2 * units[1] + push**2 * units[2]
+        expected = fresh_m2 * units[0] + wander_m2 * units[1] + push_squared * units[2]
         # The window halves what each frequency tells.
         log -= 0.5 * count * (np.log(expected) + power / expected)
     all_fresh = np.where(wander == _WANDER_M[0], log, -np.inf)

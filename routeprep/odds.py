@@ -189,6 +189,10 @@ class Scale:
         self._seen = gammaln(seen + count) - gammaln(seen)
         self._missed = gammaln(missed + count) - gammaln(missed)
         self._passed = gammaln(_SEEN_WEIGHT + count) - gammaln(_SEEN_WEIGHT)
+        # Many looks say the same: what each says alone is worked out once a saying.
+        self._alone = tuple(
+            log_sum(usual + one.rows) for usual, one in zip(self.usual, evidence.said, strict=True)
+        )
 
     def move(self, person: int, late_sds: float) -> None:
         """Take a person's lateness off all of that person's looks.
@@ -228,6 +232,18 @@ class Scale:
         """Logarithm of the chance of all that was said, whichever way the thing is."""
         parts = [log_sum(usual + logs) for usual, logs in zip(self.usual, said, strict=True)]
         total: Logs = np.sum(parts, axis=0)
+        return total
+
+    def words_alone(self, rows: Ints) -> Logs:
+        """``words`` of single looks.
+
+        Parameters
+        ----------
+        rows
+            Rows of the looks.
+        """
+        said = zip(self._alone, self.evidence.said, strict=True)
+        total: Logs = np.sum([logs[one.of_look[rows]] for logs, one in said], axis=0)
         return total
 
     def seen(self, taps: Ints, mean_m: Floats, kinds: Logs) -> Logs:
@@ -273,7 +289,14 @@ def alone(scale: Scale, rows: Ints) -> Sums:
     evidence = scale.evidence
     said = tuple(one.rows[one.of_look[rows]] for one in evidence.said)
     mean_m, taps = scale.along_m[rows], evidence.tapped[rows].astype(np.int64)
-    return scale.sums(scale.weight_per_m2[rows], mean_m, taps=taps, said=said)
+    return Sums(
+        weight_per_m2=scale.weight_per_m2[rows],
+        mean_m=mean_m,
+        taps=taps,
+        said=said,
+        words=scale.words_alone(rows),
+        seen=scale.seen(taps, mean_m, said[0]),
+    )
 
 
 def of_things(scale: Scale, thing: Ints) -> Sums:

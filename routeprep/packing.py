@@ -19,12 +19,13 @@ from routeprep.exports.plan import passes_text, plan_text
 from routeprep.job import prepare
 from routeprep.listing import rows_by_leg
 from routeprep.maps import page
-from routeprep.readers.jobfile import read_job
+from routeprep.readers.jobfile import Inputs, read_job
 from routeprep.readers.listed import opened
 from routeprep.readers.pictures import plain_jpeg
 from routeprep.shapes import Finding, Pack
 from routeprep.sheets import (
     change_slip,
+    day_check,
     hand_work,
     obstruction_sheet,
     run_sheets,
@@ -34,7 +35,15 @@ from routeprep.sheets import (
 )
 from routeprep.sheets.evidence_pages import PHOTO_PX, photos_of_stops
 
-__all__ = ["FILES", "pack_files", "pack_of", "write_pack", "zip_bytes"]
+__all__ = [
+    "FILES",
+    "pack_files",
+    "pack_of",
+    "prepared",
+    "with_photos",
+    "write_pack",
+    "zip_bytes",
+]
 
 # What a pack holds, in the order in which it is made.
 FILES = (
@@ -45,6 +54,7 @@ FILES = (
     "run-sheets.pdf",
     "hand-work.pdf",
     "tie-sheet.pdf",
+    "day-check.pdf",
     "map.html",
     "obstructions.csv",
     "obstructions.geojson",
@@ -65,6 +75,7 @@ _SHEETS = {
     "run-sheets.pdf": run_sheets.render,
     "hand-work.pdf": hand_work.render,
     "tie-sheet.pdf": tie_sheet.render,
+    "day-check.pdf": day_check.render,
 }
 _TEXTS: dict[str, Callable[[Pack], str]] = {
     "map.html": page.render,
@@ -98,20 +109,42 @@ def pack_of(name: str, files: Mapping[str, bytes]) -> Pack:
     files
         Name relative to the job to content.
     """
-    inputs = read_job(name, files)
+    folder = name[: name.rfind("/") + 1]
+    near = {path.removeprefix(folder): data for path, data in files.items()}
+    return prepared(read_job(name, files), near)
+
+
+def prepared(inputs: Inputs, files: Mapping[str, bytes]) -> Pack:
+    """Prepare the pack of a job that was read.
+
+    Parameters
+    ----------
+    inputs
+        All that was read.
+    files
+        Name relative to the job's TOML to content, for the photos.
+    """
     pack = prepare(
         inputs.survey,
         inputs.settings,
         inputs.decisions,
         inputs.numbers,
         issued=inputs.issued,
+        remarks=inputs.remarks,
     )
-    folder = name[: name.rfind("/") + 1]
-    return _with_photos(pack, {path.removeprefix(folder): data for path, data in files.items()})
+    return with_photos(pack, files)
 
 
-def _with_photos(pack: Pack, files: Mapping[str, bytes]) -> Pack:
-    """The pack with the photos of its STOPs, small and bare of all that the camera wrote."""
+def with_photos(pack: Pack, files: Mapping[str, bytes]) -> Pack:
+    """The pack with the photos of its STOPs, small and bare of all that the camera wrote.
+
+    Parameters
+    ----------
+    pack
+        Without photos.
+    files
+        Name relative to the job's TOML to content.
+    """
     rows = [row for of_leg in rows_by_leg(pack).values() for row in of_leg]
     names = sorted({name for names in photos_of_stops(pack, rows).values() for name in names})
     if not names:

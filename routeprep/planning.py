@@ -28,16 +28,18 @@ from routeprep.tables import rows_of
 from routeprep.units import FACTORS_M, LB_KG
 from routeprep.whereabouts import size_m, skip_m
 
-__all__ = ["plan_of"]
+__all__ = ["NOT_COUNTED", "plan_of"]
 
 _Row = Mapping[str, Any]
 
+# Said of what nobody can reckon; the hand-work sheet looks for it.
+NOT_COUNTED = "no hand work and no quantity counts what is left around them"
 _SKIP, _MILL_OVER = "SKIP", "MILL OVER"
 # What may leave ground that nobody can reckon.
 _OPEN = ("STOP", "GO AROUND")
 _CASTINGS = ("iron in the road", "do not cut without the owner")
-# Under the drum, or perhaps.
-_UNDER = ("cut", "maybe")
+# What hangs over the road leaves no ground.
+_OVERHEAD = "overhead"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -126,8 +128,7 @@ def _undecided(made: _LegPlan) -> Iterator[str]:
     if names:
         yield (
             f"{made.where}: {len(names)} of {len(met)} things that the passes meet read "
-            f"{NOT_DECIDED}, and no hand work and no quantity counts what is left around them: "
-            f"{', '.join(names)}"
+            f"{NOT_DECIDED}, and {NOT_COUNTED}: {', '.join(names)}"
         )
     for anchor_id, action in met.items():
         row = made.rows[anchor_id]
@@ -139,18 +140,22 @@ def _undecided(made: _LegPlan) -> Iterator[str]:
             )
 
 
-def _open(made: _LegPlan) -> Iterator[str]:
-    """Things around which the machine leaves ground that nobody can reckon."""
-    met = made.met(*_UNDER)
+def _open(made: _LegPlan, settings: Settings) -> Iterator[str]:
+    """Things around which the machine leaves ground that nobody can reckon.
+
+    What lies across the whole road is under the drum too, such as a track.
+    """
     names = [
-        f"{_name(made.rows[anchor_id])} ({action})"
-        for anchor_id, action in met.items()
-        if action.startswith(_OPEN)
+        f"{_name(row)} ({action})"
+        for anchor_id, action in made.met("cut", "maybe", "over").items()
+        if (row := made.rows[anchor_id])
+        and action.startswith(_OPEN)
+        and settings.kinds.kinds[row["kind"]].group != _OVERHEAD
     ]
     if names:
         yield (
             f"{made.where}: {len(names)} things under the drum are decided otherwise than by a "
-            f"lift, and no hand work counts what is left around them: {', '.join(names)}"
+            f"lift, and {NOT_COUNTED}: {', '.join(names)}"
         )
 
 
@@ -205,11 +210,12 @@ def _leg_flags(made: _LegPlan, obstructions: pd.DataFrame, settings: Settings) -
     yield from strip_flags(strips, leg)
     yield from pass_flags(strips, leg, machines)
     yield from (f"{one.code}: {text}" for one in made.passes for text in one.flags)
-    yield from end_flags(leg, machines, obstructions)
+    yield from end_flags(leg, machines, obstructions, made.passes)
     yield from ramp_flags(strips, leg, settings.haul)
-    for said in (_undecided, _open, _skips, _outside, _curbs):
+    for said in (_undecided, _skips, _outside, _curbs):
         yield from said(made)
-    yield from _sizes(made, settings)
+    for asked in (_open, _sizes):
+        yield from asked(made, settings)
 
 
 def _machine_flags(machines: Sequence[Machine]) -> Iterator[str]:

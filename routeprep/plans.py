@@ -165,7 +165,8 @@ class Ramp:
 class HandWork:
     """Ground that the machine leaves and who does it: around lifted things, skipped, at curbs.
 
-    ``area_m2`` is what lies within the cut [m2]; ``anchor_ids`` are the things it is left for.
+    ``area_m2`` is what lies within the cut [m2]; ``anchor_ids`` are the things it is left for;
+    ``skipped`` tells that it is left as it is, so that nobody works it.
     """
 
     leg: str
@@ -177,6 +178,7 @@ class HandWork:
     who: str
     why: str
     anchor_ids: tuple[str, ...]
+    skipped: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

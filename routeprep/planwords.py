@@ -6,8 +6,8 @@ that runs down-station is turned once, here.
 """
 
 import math
-from collections.abc import Sequence
-from typing import TypeVar
+from collections.abc import Mapping, Sequence
+from typing import Any, Protocol, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,7 @@ from routeprep.plans import Meeting, Pass, Quantity
 from routeprep.shapes import Leg
 from routeprep.stationing import number
 from routeprep.units import FACTORS_M, LB_KG
+from routeprep.whereabouts import skip_m
 from routeprep.wording import depth_text, plus_minus_text
 
 __all__ = [
@@ -36,6 +37,8 @@ _Side = TypeVar("_Side")
 _CURB, _LINE, _OVER = "curb side", "centerline side", "the line is under the drum"
 # A pass lies across the line when both its edges are more than this on either side of it [m].
 _ACROSS_M = 0.01
+# What reaches less far along is said as one place, as on the list [m].
+_LONG_M = 1.5
 
 _FT2 = float(FACTORS_M["ft"]) ** 2
 _YD2 = float(FACTORS_M["yd"]) ** 2
@@ -45,12 +48,19 @@ _TON_KG = 2000 * float(LB_KG)
 _T_KG = 1000.0
 
 
+class _Directed(Protocol):
+    """What is run up-station (+1) or down-station (-1)."""
+
+    @property
+    def travel(self) -> int: ...
+
+
 def pass_text(one: Pass) -> str:
     """What a pass is called: never its code alone, as in "INSIDE HALF, pass A R1"."""
     return f"{one.half.upper()}, pass {one.code}"
 
 
-def turned(one: Pass, left: _Side, right: _Side) -> tuple[_Side, _Side]:
+def turned(one: _Directed, left: _Side, right: _Side) -> tuple[_Side, _Side]:
     """What is left and right looking up-station, as YOUR LEFT and YOUR RIGHT of the operator."""
     return (left, right) if one.travel > 0 else (right, left)
 
@@ -161,19 +171,42 @@ def quantity_texts(one: Quantity, *, units: str) -> tuple[str, str, str, str, st
     )
 
 
-def _ends(met: Sequence[Meeting], leg: Leg, travel: int) -> tuple[str, str]:
-    """Stations of lifting and dropping, rounded away from the things; in the order met."""
-    from_m = min(one.lift_from_m for one in met)
-    to_m = max(one.lift_to_m for one in met)
+def _taped(met: Sequence[Meeting], one: Pass, leg: Leg) -> str:
+    """Stations of lifting and dropping, rounded away from the things, in the order met.
+
+    Where a lift reaches over an end of the pass the drum is not in the road there anyhow.
+    """
+    from_m = min(lift.lift_from_m for lift in met)
+    to_m = max(lift.lift_to_m for lift in met)
     step, decimals = (1.0, 0) if leg.stationing.unit.family == "ft" else (0.1, 1)
-    low, high = (
+    ends = [
         number(leg.stationing, at_m, step=step, decimals=decimals, toward=way)
         for at_m, way in ((from_m, -1), (to_m, 1))
+    ]
+    over = [from_m <= float(one.along_m[0]), to_m >= float(one.along_m[-1])]
+    first, last = turned(one, *ends)
+    up_at_first, up_at_last = turned(one, *over)
+    lift = "BEGIN WITH THE DRUM UP" if up_at_first else f"LIFT {first}"
+    return f"{lift}, {'THEN UP TO THE END' if up_at_last else f'DROP {last}'}"
+
+
+def _reach(row: Row, leg: Leg) -> tuple[tuple[float, str], ...]:
+    """Where a thing is along [m], with the station to print: one place, or both its ends.
+
+    Of what is to be skipped, the ends of that.
+    """
+    said = skip_m(cast("Mapping[str, Any]", row), leg)
+    from_m, to_m = said or (float(row["from_m"]), float(row["to_m"]))
+    if to_m - from_m < _LONG_M:
+        return ((float(row["along_m"]), str(row["station_text"])),)
+    step = 5.0 if leg.stationing.unit.family == "ft" else 1.0
+    return tuple(
+        (at_m, number(leg.stationing, at_m, step=step, toward=way))
+        for at_m, way in ((from_m, -1), (to_m, 1))
     )
-    return (low, high) if travel > 0 else (high, low)
 
 
-def lift_text(met: Sequence[tuple[Meeting, Row]], leg: Leg, *, travel: int, units: str) -> str:
+def lift_text(met: Sequence[tuple[Meeting, Row]], one: Pass, leg: Leg, *, units: str) -> str:
     """Where the drum is lifted and dropped, for one thing or for those that share a lift.
 
     Stations stand only where every one of them is exact; anything else is lifted over at the
@@ -182,23 +215,24 @@ def lift_text(met: Sequence[tuple[Meeting, Row]], leg: Leg, *, travel: int, unit
     Parameters
     ----------
     met
-        Each thing of the lift as it is met, with its row of the list.
+        Each thing of the lift, with its row of the list.
+    one
+        The pass.
     leg
         Its leg.
-    travel
-        +1 up-station, -1 down-station.
     units
         "us" or "metric".
     """
-    lifted = [(one, row) for one, row in met if not math.isnan(one.lift_from_m)]
+    lifted = [(met_one, row) for met_one, row in met if not math.isnan(met_one.lift_from_m)]
     if not lifted:
         return ""
-    if all(one.exact for one, _ in lifted):
-        first, last = _ends([one for one, _ in lifted], leg, travel)
-        return f"LIFT {first}, DROP {last}"
-    ordered = sorted(lifted, key=lambda both: travel * both[0].along_m)
-    stations = [str(row["station_text"]) for _, row in ordered]
-    about = " to ".join(dict.fromkeys((stations[0], stations[-1])))
+    if all(met_one.exact for met_one, _ in lifted):
+        return _taped([met_one for met_one, _ in lifted], one, leg)
+    places = sorted(
+        (place for _, row in lifted for place in _reach(row, leg)),
+        key=lambda place: one.travel * place[0],
+    )
+    about = " to ".join(dict.fromkeys((places[0][1], places[-1][1])))
     worst = max((row for _, row in lifted), key=lambda row: float(row["along_sd_m"]))
     said = worst["plus_minus_text"] or plus_minus_text(float(worst["along_sd_m"]), units=units)
     return f"LIFT and DROP at paint, about {about} {said}"

@@ -6,6 +6,7 @@ width jumps; and sentences on what lies within the room that truck and machine n
 
 import itertools
 import math
+import operator
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from routeprep.plans import Ramp, Strip
+from routeprep.plans import Pass, Ramp, Strip
 from routeprep.roadway import Haul, Machine
 from routeprep.shapes import Leg
 from routeprep.spreads import HALF_95
@@ -35,32 +36,57 @@ PUBLISHED_SLOPES = (
 )
 _FLATTEST, _STEEPEST = 120.0, 30.0
 
-# A jump takes no more than this along, and a smaller one needs no ramp [m].
+# A jump takes no more than this along, and a smaller face needs no ramp [m].
 _STEP_M, _LEAST_M = 0.0015, 0.001
 # Two strips meet when one ends this near to where the other begins [m].
 _MEET_M = 0.01
 # From the middle of a cross street to its curb return, at most [m]; common practice, no source.
 _CROSSING_M = 15.0
-_TRACK = "RRX"
+# What a pass ends at within this of a limit of the cut is said of the limit [m].
+_AT_LIMIT_M = 1.0
+_TRACK, _TRAFFIC = "RRX", ("SST", "SIG")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _End:
-    """One end of a strip, and its edges and depths there [m]."""
+    """One end of a strip or of a part of it between two jumps, its edges and depths there [m].
+
+    ``outward`` is +1 where the part ends, -1 where it begins; ``jump`` tells whether its strip
+    goes on beyond it.
+    """
 
     strip: Strip
     at: int
-    left_m: float
-    right_m: float
-    depths_m: tuple[float, float]
+    outward: int
+    jump: bool
 
     @property
     def along_m(self) -> float:
         return float(self.strip.along_m[self.at])
 
+    @property
+    def left_m(self) -> float:
+        return float(self.strip.left_m[self.at])
+
+    @property
+    def right_m(self) -> float:
+        return float(self.strip.right_m[self.at])
+
+    @property
+    def depths_m(self) -> tuple[float, float]:
+        return float(self.strip.depth_left_m[self.at]), float(self.strip.depth_right_m[self.at])
+
     def depth_at(self, offset_m: float) -> float:
         """Depth of the cut at an offset within it [m]."""
         return float(np.interp(offset_m, [self.left_m, self.right_m], self.depths_m))
+
+    def what(self, *, covered: bool) -> str:
+        """What makes a face here: a strip goes on beyond all of the width, or does not."""
+        if covered:
+            return "change of depth"
+        if self.jump:
+            return "change of width"
+        return "end of the cut" if self.outward > 0 else "beginning of the cut"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,24 +108,24 @@ def _most_m(*depths_m: float) -> float:
     return float(np.max(depths_m))
 
 
-def _end(strip: Strip, at: int) -> _End:
-    return _End(
-        strip=strip,
-        at=at,
-        left_m=float(strip.left_m[at]),
-        right_m=float(strip.right_m[at]),
-        depths_m=(float(strip.depth_left_m[at]), float(strip.depth_right_m[at])),
-    )
+def _ends(strip: Strip) -> Iterator[_End]:
+    """Where a strip begins and ends, and where it jumps: there one part ends, the next begins."""
+    jumps = np.flatnonzero(np.diff(strip.along_m) < _STEP_M).tolist()
+    last = len(strip.along_m) - 1
+    for at in (0, *(jump + 1 for jump in jumps)):
+        yield _End(strip=strip, at=at, outward=-1, jump=at > 0)
+    for at in (*jumps, last):
+        yield _End(strip=strip, at=at, outward=1, jump=at < last)
 
 
 def _beside(end: _End, ends: Sequence[_End]) -> list[_End]:
-    """Ends of other strips that this one goes on into; ``ends`` stand in order along."""
+    """Ends of other parts that this one goes on into; ``ends`` stand in order along."""
     low = bisect_left(ends, end.along_m - _MEET_M, key=_along)
     high = bisect_right(ends, end.along_m + _MEET_M, key=_along)
     return [
         one
         for one in ends[low:high]
-        if one.at != end.at
+        if one.outward != end.outward
         and min(one.right_m, end.right_m) - max(one.left_m, end.left_m) > _LEAST_M
     ]
 
@@ -109,8 +135,11 @@ def _step_m(one_m: float, two_m: float) -> float:
     return 0.0 if math.isnan(one_m) and math.isnan(two_m) else one_m - two_m
 
 
-def _face_m(end: _End, ends: Sequence[_End]) -> float:
-    """How deep the face is at an end [m]: all its depth, less what goes on beyond it."""
+def _face(end: _End, ends: Sequence[_End]) -> tuple[float, bool]:
+    """How deep the face is at an end [m], and whether something goes on beyond all its width.
+
+    It is as deep as the cut, less what goes on beyond it.
+    """
     reached_m, deepest_m = end.left_m, 0.0
     for one in sorted(_beside(end, ends), key=lambda one: one.left_m):
         if one.left_m - reached_m > _LEAST_M:
@@ -120,55 +149,41 @@ def _face_m(end: _End, ends: Sequence[_End]) -> float:
         deeper_m = [_step_m(end.depth_at(at_m), one.depth_at(at_m)) for at_m in shared_m]
         deepest_m = _most_m(deepest_m, *deeper_m)
         reached_m = max(reached_m, one.right_m)
-    return _most_m(*end.depths_m) if end.right_m - reached_m > _LEAST_M else deepest_m
+    covered = end.right_m - reached_m <= _LEAST_M
+    return (deepest_m if covered else _most_m(*end.depths_m)), covered
 
 
-def _end_joints(strips: Sequence[Strip]) -> Iterator[_Joint]:
-    """Faces where strips begin and end; none where a strip has no width there."""
-    ends = sorted((_end(strip, at) for strip in strips for at in (0, -1)), key=_along)
+def _faces(strips: Sequence[Strip]) -> Iterator[_Joint]:
+    """Faces where parts of strips begin and end; none where one has no width there."""
+    ends = sorted(itertools.chain.from_iterable(map(_ends, strips)), key=_along)
     for end in ends:
         if end.right_m - end.left_m > _LEAST_M:
-            what = "end of the cut" if end.at else "beginning of the cut"
-            depth_m = _face_m(end, ends)
+            depth_m, covered = _face(end, ends)
             yield _Joint(
                 strip=end.strip.name,
                 along_m=end.along_m,
                 depth_m=depth_m,
-                what=what if depth_m == _most_m(*end.depths_m) else "change of depth",
+                what=end.what(covered=covered),
             )
 
 
-def _jumps(strip: Strip) -> Iterator[_Joint]:
-    """Faces within a strip: its depth or an edge jumps."""
-    steps = np.flatnonzero(np.diff(strip.along_m) < _STEP_M)
-    for at in steps.tolist():
-        pair = slice(at, at + 2)
-        edges = (
-            (strip.left_m[pair], strip.depth_left_m[pair], -1.0),
-            (strip.right_m[pair], strip.depth_right_m[pair], 1.0),
-        )
-        for depth_m, what in (
-            (_most_m(*(abs(_step_m(*depth)) for _, depth, _ in edges)), "change of depth"),
-            (_most_m(*(_ledge_m(*edge) for edge in edges)), "change of width"),
-        ):
-            if not depth_m < _LEAST_M:
-                yield _Joint(
-                    strip=strip.name, along_m=float(strip.along_m[at]), depth_m=depth_m, what=what
-                )
-
-
-def _ledge_m(edge_m: Floats, depth_m: Floats, outward: float) -> float:
-    """How deep the face is where an edge jumps [m]: as deep as the wider cut; 0 without a jump."""
-    wider_m = outward * float(edge_m[1] - edge_m[0])
-    return float(depth_m[1 if wider_m > 0 else 0]) if abs(wider_m) > _LEAST_M else 0.0
-
-
 def _joints(strips: Sequence[Strip]) -> list[_Joint]:
-    """All faces that need a ramp or have no known depth, by strip as given, then along."""
-    found = [*_end_joints(strips), *itertools.chain.from_iterable(map(_jumps, strips))]
+    """All faces that need a ramp or have no known depth, by strip as given, then along.
+
+    Both faces of one jump are one joint, as deep as the deeper of them.
+    """
     place = {strip.name: at for at, strip in enumerate(strips)}
-    kept = [one for one in found if not one.depth_m < _LEAST_M]
-    return sorted(kept, key=lambda one: (place[one.strip], one.along_m, one.what))
+    kept = [one for one in _faces(strips) if not one.depth_m < _LEAST_M]
+    made: list[_Joint] = []
+    for one in sorted(kept, key=lambda one: (place[one.strip], one.along_m, one.what)):
+        before = made[-1] if made else one
+        if made and before.strip == one.strip and one.along_m - before.along_m < _STEP_M:
+            made[-1] = max(
+                before, one, key=lambda joint: (math.isnan(joint.depth_m), joint.depth_m)
+            )
+        else:
+            made.append(one)
+    return made
 
 
 def _depth_text(depth_m: float, unit: StationUnit) -> str:
@@ -247,10 +262,10 @@ def ramp_flags(strips: Sequence[Strip], leg: Leg, haul: Haul) -> tuple[str, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Limit:
-    """One end of the cut, the way out of it, and the room beyond it that is needed [m]."""
+    """One end of the cut or of a pass, the way out of it, and the room needed beyond it [m]."""
 
     leg: Leg
-    word: str
+    what: str
     along_m: float
     outward: int
     room_m: float
@@ -268,28 +283,39 @@ class _Limit:
         leg = self.leg
         room = leg.settings.unit.length_text(self.room_m)
         return (
-            f"leg {leg.settings.code}: the {self.word} of the cut at "
-            f"{_station(leg, self.along_m)} {what}; truck and machine need {room} beyond it"
+            f"leg {leg.settings.code}: {self.what} at {_station(leg, self.along_m)} {what}; truck "
+            f"and machine need {room} beyond it"
         )
 
 
 def _things(limit: _Limit, obstructions: pd.DataFrame) -> Iterator[str]:
-    """Cross streets and tracks at one end."""
+    """Cross streets, signals and tracks at one end."""
     for one in limit.leg.landmarks:
         if limit.meets(one.along_m, one.along_m):
             at = _station(limit.leg, one.along_m)
             yield limit.says(f"lies at {one.name} ({at}): plan for its traffic")
     here = obstructions[
-        (obstructions["leg"] == limit.leg.settings.code) & (obstructions["kind"] == _TRACK)
+        (obstructions["leg"] == limit.leg.settings.code)
+        & obstructions["kind"].isin([_TRACK, *_TRAFFIC])
     ]
     for row in rows_of(here):
         doubt_m = HALF_95 * float(row["along_sd_m"])
-        if limit.meets(float(row["from_m"]) - doubt_m, float(row["to_m"]) + doubt_m):
-            at = _station(limit.leg, float(row["along_m"]))
+        from_m, to_m = float(row["from_m"]) - doubt_m, float(row["to_m"]) + doubt_m
+        if not limit.meets(from_m, to_m):
+            continue
+        at = _station(limit.leg, float(row["along_m"]))
+        if row["kind"] == _TRACK:
             yield limit.says(
                 f"lies at a track, {row['name']} ({at}): no truck or machine stands on it, and its "
                 "owner is asked first"
             )
+        elif not _named(limit.leg, from_m, to_m):
+            yield limit.says(f"lies at a {row['name']} ({at}): plan for its traffic")
+
+
+def _named(leg: Leg, from_m: float, to_m: float) -> bool:
+    """Whether a landmark lies where a street or a signal may be [m]: then that names it."""
+    return any(from_m - _CROSSING_M <= one.along_m <= to_m + _CROSSING_M for one in leg.landmarks)
 
 
 def _line_end(limit: _Limit) -> Iterator[str]:
@@ -304,8 +330,40 @@ def _line_end(limit: _Limit) -> Iterator[str]:
         )
 
 
-def end_flags(leg: Leg, machines: Sequence[Machine], obstructions: pd.DataFrame) -> tuple[str, ...]:
-    """Say which ends of the cut lie at a cross street, a track, or where the line ends.
+def _limits(leg: Leg, machines: Sequence[Machine], passes: Sequence[Pass]) -> Iterator[_Limit]:
+    """Both ends of the cut; then the ends of passes that lie elsewhere, one for each place."""
+
+    def room_m(some: Sequence[Machine]) -> float:
+        rooms_m = [room_m for one in some for room_m in (one.ahead_m, one.behind_m)]
+        return max((room_m for room_m in rooms_m if not math.isnan(room_m)), default=0.0)
+
+    ends = {"the beginning of the cut": (leg.from_m, -1), "the end of the cut": (leg.to_m, 1)}
+    for what, (along_m, outward) in ends.items():
+        yield _Limit(leg=leg, what=what, along_m=along_m, outward=outward, room_m=room_m(machines))
+    found: dict[tuple[float, int, int], list[Pass]] = {}
+    for one in passes:
+        for along_m, outward in ((float(one.along_m[0]), -1), (float(one.along_m[-1]), 1)):
+            if min(abs(along_m - leg.from_m), abs(along_m - leg.to_m)) > _AT_LIMIT_M:
+                found.setdefault((round(along_m, 1), outward, one.travel), []).append(one)
+    for (along_m, outward, travel), some in sorted(found.items(), key=operator.itemgetter(0)):
+        word = "end" if outward == travel else "beginning"
+        names = {one.machine for one in some}
+        yield _Limit(
+            leg=leg,
+            what=f"the {word} of {' and '.join(one.code for one in some)}",
+            along_m=along_m,
+            outward=outward,
+            room_m=room_m([one for one in machines if one.name in names]),
+        )
+
+
+def end_flags(
+    leg: Leg,
+    machines: Sequence[Machine],
+    obstructions: pd.DataFrame,
+    passes: Sequence[Pass] = (),
+) -> tuple[str, ...]:
+    """Say which ends lie at a cross street, a signal, a track, or where the line ends.
 
     A pass may end at either end, so that beyond each there must be room for the truck ahead of
     the drum or the machine behind it, whichever is more.
@@ -318,11 +376,11 @@ def end_flags(leg: Leg, machines: Sequence[Machine], obstructions: pd.DataFrame)
         For the room that they need.
     obstructions
         Table ``tables.OBSTRUCTIONS``, of any leg.
+    passes
+        Of this leg: some begin or end within the cut.
     """
     if not machines:
         return ()
-    rooms_m = [room_m for one in machines for room_m in (one.ahead_m, one.behind_m)]
-    known_m = [room_m for room_m in rooms_m if not math.isnan(room_m)]
     flags = []
     unknown = [one.name for one in machines if math.isnan(one.ahead_m)]
     if unknown:
@@ -330,13 +388,6 @@ def end_flags(leg: Leg, machines: Sequence[Machine], obstructions: pd.DataFrame)
             f"leg {leg.settings.code}: the room that the truck needs ahead of the drum is not "
             f"given for {' and '.join(unknown)}; give ahead, and look at both ends of the cut"
         )
-    for word, along_m, outward in (("beginning", leg.from_m, -1), ("end", leg.to_m, 1)):
-        limit = _Limit(
-            leg=leg,
-            word=word,
-            along_m=along_m,
-            outward=outward,
-            room_m=max(known_m, default=0.0),
-        )
+    for limit in _limits(leg, machines, passes):
         flags += [*_things(limit, obstructions), *_line_end(limit)]
     return tuple(flags)

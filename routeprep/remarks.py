@@ -5,7 +5,16 @@ They come from the store and are printed in the pack; none of them changes a pla
 
 from dataclasses import dataclass
 
-__all__ = ["CHECKS", "REVIEWS", "WHOLE", "DayCheck", "EditedTwice", "Remarks", "Review"]
+__all__ = [
+    "CHECKS",
+    "REVIEWS",
+    "WHOLE",
+    "DayCheck",
+    "EditedTwice",
+    "Remarks",
+    "Review",
+    "person_of",
+]
 
 # What a review is of when it is of the whole list.
 WHOLE = "whole"
@@ -98,3 +107,8 @@ class Remarks:
     reviews: tuple[Review, ...] = ()
     checks: tuple[DayCheck, ...] = ()
     edited_twice: tuple[EditedTwice, ...] = ()
+
+
+def person_of(by: str) -> str:
+    """Who said it: one text for a name however it is spaced and capitalised."""
+    return " ".join(by.split()).casefold()

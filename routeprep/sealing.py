@@ -16,6 +16,7 @@ import pandas as pd
 
 from routeprep.listing import rows
 from routeprep.plans import Plan
+from routeprep.readiness import asked
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import label
 from routeprep.tables import rows_of
@@ -109,7 +110,8 @@ def seal(pack: Pack) -> str:
     Sealed are the job with its revision, date and briefing, the legs with their stations, the
     list as paper and data files have it, withdrawn numbers, what is yet to be sorted or stands
     elsewhere, where to search, what was poorly looked at, the plan of work if there is one, and
-    why it is a draft.
+    why it is a draft.  What was said of the list is not: a review is of a list by its seal, and
+    a change that is asked for makes a draft of the same list.
 
     Parameters
     ----------
@@ -117,6 +119,7 @@ def seal(pack: Pack) -> str:
         The pack.
     """
     settings, listed = pack.settings, rows(pack)
+    said_of_it = asked(pack.obstructions, pack.remarks.reviews)
     columns = sorted(str(name) for name in listed.columns)
     said = {
         "job": [settings.name, settings.number, settings.revision, settings.date, settings.units],
@@ -129,7 +132,7 @@ def seal(pack: Pack) -> str:
         "elsewhere": _unordered(pack.elsewhere, _ELSEWHERE),
         "search": _table(pack.search, [str(name) for name in pack.search.columns]),
         "coverage": _table(pack.coverage, _COVERAGE),
-        "draft": pack.draft,
+        "draft": [reason for reason in pack.draft if reason not in said_of_it],
     } | ({"plan": _plan(pack.plan)} if pack.plan.machines else {})
     # Dates and tuples of ids are written as text and list; ASCII, so that any text can be hashed.
     text = json.dumps(said, default=str, sort_keys=True, ensure_ascii=True, allow_nan=False)

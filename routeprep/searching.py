@@ -369,7 +369,7 @@ def search_of(
     on_list = records[records["record_id"].isin(listed_ids)]
     beside = _Known(
         records={str(one["record_id"]): one for one in rows_of(on_list)},
-        said=dict(zip(marks["mark_id"], marks["kind"], strict=True)),
+        said=dict(zip(marks["mark_id"].tolist(), marks["kind"].tolist(), strict=True)),
         passed=passed(coverage),
         kinds=kinds,
     )

@@ -10,15 +10,12 @@ with the direction of travel and a shift does not: what was seen one way only te
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 import shapely
-from scipy import sparse
-from scipy.sparse.linalg import splu
 
 from routeprep.estimates import FileShift
 from routeprep.geodesy import bearings_deg, destinations
@@ -26,6 +23,7 @@ from routeprep.lateness import People
 from routeprep.locating import place
 from routeprep.merging import Group, Look
 from routeprep.noise import WANDER_S
+from routeprep.robust import BEFORE_M, LEAST_SD_M, Effect, OffRow, estimate
 from routeprep.shapes import Defaults, Leg
 from routeprep.spreads import HALF_95
 from routeprep.tables import ON_FOOT, rows_of
@@ -40,49 +38,15 @@ _CHI2_99 = (math.inf, 6.6349, 9.2103)
 # A shift that is no larger [m] is left, and one of fewer records.  Common practice, no source.
 _LEAST_M = 0.5
 _LEAST_PAIRS = 3
-# Before anything is seen a file lies off by so much in each direction [m]: what lies farther off
-# is on no leg.  Common practice, no source.
-_BEFORE_M = 30.0
 # In a direction that is known no better than this [m] nothing moves.  Common practice, no source.
 _UNTOLD_M = 2.5
 # Records longer than this along the road have no one place [m].  Common practice, no source.
 _POINT_M = 2.0
-# Records far off the rest were paired with another thing: weights by Huber (Robust estimation of a
-# location parameter, 1964), then by Beaton and Tukey (1974), for 95 % efficiency.
-_HUBER_SDS, _TUKEY_SDS = 1.345, 4.685
-_ROUNDS = 8
-# No error is smaller than this [m].
-_LEAST_SD_M = 0.01
 # The direction of a leg at a place is taken over this much to both sides [m].
 _REACH_M = 1.0
 _COMPASS = (
     "north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west",
 )  # fmt: skip
-
-
-class _Effect(NamedTuple):
-    """An error that some rows share: its name, its factor in a row, its deviation [m or s]."""
-
-    key: tuple[object, ...]
-    factor: float
-    own_sd: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Row:
-    """How far a record lies off one mark, along or across the road.
-
-    ``off_m`` is record less mark, usual lateness taken off, in the direction ``east_share`` and
-    ``north_share``, of length 1; ``sd_m`` the mark's own error, which no other mark shares, and
-    ``effects`` those that it shares, the record's own first.
-    """
-
-    record: str
-    off_m: float
-    east_share: float
-    north_share: float
-    sd_m: float
-    effects: tuple[_Effect, ...]
 
 
 def _headings_deg(leg: Leg, along_m: Floats) -> Floats:
@@ -91,7 +55,7 @@ def _headings_deg(leg: Leg, along_m: Floats) -> Floats:
     return bearings_deg(*place(leg.line, ends_m, np.zeros(len(ends_m))))[::2]
 
 
-def _late(mark: Look, defaults: Defaults) -> tuple[float, tuple[_Effect, ...]]:
+def _late(mark: Look, defaults: Defaults) -> tuple[float, tuple[Effect, ...]]:
     """What lateness is usual in a mark's distance along [m], and how far it may differ.
 
     What is known of the person is not used: it may come from this very file.
@@ -100,17 +64,17 @@ def _late(mark: Look, defaults: Defaults) -> tuple[float, tuple[_Effect, ...]]:
         return 0.0, ()
     usual_m = defaults.tap_late_s * mark.speed_mps - defaults.tap_lead_m
     speed_mps, travel = mark.travel * mark.speed_mps, float(mark.travel)
-    late = _Effect(("late", mark.person), -speed_mps, defaults.tap_late_sd_s)
-    lead = _Effect(("lead", mark.person), travel, defaults.tap_lead_sd_m)
+    late = Effect(("late", mark.person), -speed_mps, defaults.tap_late_sd_s)
+    lead = Effect(("lead", mark.person), travel, defaults.tap_lead_sd_m)
     return mark.travel * (mark.late_m - usual_m), (late, lead)
 
 
-def _wander(mark: Look, sd_m: float, what: str) -> tuple[_Effect, ...]:
+def _wander(mark: Look, sd_m: float, what: str) -> tuple[Effect, ...]:
     """The receiver's error, which wanders for about a minute, for marks whose drive is known."""
     if not mark.drive_id or math.isnan(mark.seconds):
         return ()
     minute = math.floor(mark.seconds / WANDER_S)
-    return (_Effect((what, mark.drive_id, minute), 1.0, max(sd_m, _LEAST_SD_M)),)
+    return (Effect((what, mark.drive_id, minute), 1.0, max(sd_m, LEAST_SD_M)),)
 
 
 def _rows(
@@ -121,17 +85,17 @@ def _rows(
     people: People,
     defaults: Defaults,
     line_sd_m: float,
-) -> list[_Row]:
+) -> list[OffRow]:
     """What one mark tells of one record: along the road, and across it when made on foot."""
     item, east = str(record["record_id"]), math.sin(math.radians(heading_deg))
     north = math.cos(math.radians(heading_deg))
-    own = _Effect(("record along", item), 1.0, defaults.record_sd_m)
+    own = Effect(("record along", item), 1.0, defaults.record_sd_m)
     back_m, late = _late(mark, defaults)
     known = people.of.get(mark.person)
     tap_m = (known.tap_sd_s if known else defaults.tap_spread_s) * mark.speed_mps if late else 0.0
     rest_m = math.sqrt(max(mark.own_sd_m**2 - tap_m**2, 0.0))
     wander = _wander(mark, rest_m, "along")
-    along = _Row(
+    along = OffRow(
         record=item,
         off_m=float(str(record["along_m"])) - mark.along_m - back_m,
         east_share=east,
@@ -142,8 +106,8 @@ def _rows(
     if mark.method not in ON_FOOT or mark.position == "whole road":
         return [along]
     wander = _wander(mark, mark.offset_sd_m, "across")
-    line = _Effect(("line", mark.leg), 1.0, max(line_sd_m, _LEAST_SD_M))
-    across = _Row(
+    line = Effect(("line", mark.leg), 1.0, max(line_sd_m, LEAST_SD_M))
+    across = OffRow(
         record=item,
         off_m=float(str(record["offset_m"])) - mark.offset_m,
         east_share=north,
@@ -152,94 +116,6 @@ def _rows(
         effects=(own._replace(key=("record across", item)), line, *wander),
     )
     return [along, across]
-
-
-class _Problem:
-    """The rows of one file as matrices: shift first, then all shared errors."""
-
-    def __init__(self, rows: Sequence[_Row]) -> None:
-        effects = {one.key: one.own_sd for row in rows for one in row.effects}
-        place_of = {key: at for at, key in enumerate(sorted(effects, key=str), start=2)}
-        cells = [
-            (number, at, factor)
-            for number, row in enumerate(rows)
-            for at, factor in (
-                (0, row.east_share),
-                (1, row.north_share),
-                *((place_of[one.key], one.factor) for one in row.effects),
-            )
-        ]
-        line, column, factor = (np.array(values) for values in zip(*cells, strict=True))
-        shape = (len(rows), 2 + len(place_of))
-        self.factors = sparse.csr_array((factor, (line, column)), shape=shape)
-        self.off_m = np.array([row.off_m for row in rows])
-        self.own_m2 = np.maximum([row.sd_m for row in rows], _LEAST_SD_M) ** 2
-        sds = [_BEFORE_M, _BEFORE_M, *(effects[key] for key in place_of)]
-        self.before = 1.0 / np.square(sds)
-        self.records, self.record = np.unique([row.record for row in rows], return_inverse=True)
-        # The record's own error is the first that a row shares.
-        self.error = np.array([place_of[row.effects[0].key] for row in rows])
-
-    def solved(self, weight: Floats) -> tuple[Floats, Floats]:
-        """All unknowns and the covariance of the shift [m2] (Henderson, Biometrics 31, 1975).
-
-        Parameters
-        ----------
-        weight
-            How much each record is believed [of 1].
-        """
-        believed = np.maximum(weight, 1e-9)[self.record]
-        before = self.before.copy()
-        before[self.error] *= believed
-        weighted = self.factors.T.multiply(believed / self.own_m2)
-        normal = (weighted @ self.factors + sparse.diags_array(before)).tocsc()
-        sides = np.zeros((normal.shape[0], 3))
-        sides[:, 0] = weighted @ self.off_m
-        sides[0, 1] = sides[1, 2] = 1.0
-        found = splu(normal).solve(sides)
-        return found[:, 0], found[:2, 1:]
-
-    def off_sds(self, values: Floats, record_sd_m: float) -> Floats:
-        """How far each record lies from where it should, in standard deviations.
-
-        Parameters
-        ----------
-        values
-            All unknowns [m, s].
-        record_sd_m
-            Of a record's own error [m].
-        """
-        rest_m = self.off_m - self.factors @ values + values[self.error]
-        # Marks of one record share its error: they tell it together, along and across apart.
-        slot = np.unique(self.error, return_inverse=True)[1]
-        weight = np.bincount(slot, 1.0 / self.own_m2)
-        mean_m = np.bincount(slot, rest_m / self.own_m2) / weight
-        square = mean_m**2 / (1.0 / weight + record_sd_m**2)
-        first = np.unique(slot, return_index=True)[1]
-        total = np.bincount(self.record[first], square, minlength=len(self.records))
-        count = np.bincount(self.record[first], minlength=len(self.records))
-        return np.asarray(np.sqrt(total / count), dtype=np.float64)
-
-
-def _estimate(rows: Sequence[_Row], defaults: Defaults) -> tuple[Floats, Floats]:
-    """East and north shift [m] and their covariance [m2], wrong pairs set aside.
-
-    Records that disagree by more than their own deviations widen it (Birge, Physical Review 40,
-    1932).
-    """
-    problem = _Problem(rows)
-    weight = np.ones(len(problem.records))
-    found, covariance = problem.solved(weight)
-    sds = problem.off_sds(found, defaults.record_sd_m)
-    for number in range(2 * _ROUNDS):
-        if number < _ROUNDS:
-            weight = np.minimum(1.0, _HUBER_SDS / np.maximum(sds, 1e-9))
-        else:
-            weight = np.maximum(1.0 - (sds / _TUKEY_SDS) ** 2, 0.0) ** 2
-        found, covariance = problem.solved(weight)
-        sds = problem.off_sds(found, defaults.record_sd_m)
-    ratio = float(np.sum(weight * sds**2)) / max(float(weight.sum()) - 2.0, 1.0)
-    return found[:2], covariance * max(ratio, 1.0)
 
 
 def _toward(east_m: float, north_m: float) -> str:
@@ -290,14 +166,14 @@ def _text(source: str, told: _Told, *, pairs: int, moved: bool) -> str:
     return f"{source} may lie {off}{only}; that may be chance or too little, so nothing is moved"
 
 
-def _shift(source: str, rows: Sequence[_Row], defaults: Defaults) -> FileShift:
+def _shift(source: str, rows: Sequence[OffRow], defaults: Defaults) -> FileShift:
     """The shift of one file."""
     pairs = len({row.record for row in rows})
-    told = _Told(np.zeros(2), 0, np.eye(2) * _BEFORE_M**2)
+    told = _Told(np.zeros(2), 0, np.eye(2) * BEFORE_M**2)
     text = f"{source}: none of its records was seen, so whether it lies off is not known"
     moved = False
     if rows:
-        told = _told(*_estimate(rows, defaults))
+        told = _told(*estimate(rows, defaults.record_sd_m))
         large = float(np.hypot(*told.shift_m)) > _LEAST_M
         moved = large and not told.is_chance() and pairs >= _LEAST_PAIRS
         text = _text(source, told, pairs=pairs, moved=moved)
@@ -355,7 +231,7 @@ def file_shifts(
     """
     on_leg = records[records["leg"] != ""]
     pairs = _pairs(groups, {str(row["record_id"]): row for row in rows_of(on_leg)})
-    rows: dict[str, list[_Row]] = {source: [] for source in sorted(set(on_leg["source"]))}
+    rows: dict[str, list[OffRow]] = {source: [] for source in sorted(set(on_leg["source"]))}
     for leg in legs:
         mine = [pair for pair in pairs if pair[0]["leg"] == leg.settings.code]
         headings = _headings_deg(leg, np.array([mark.along_m for _, mark in mine]))

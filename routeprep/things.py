@@ -28,8 +28,8 @@ _GAIN = 1e-6
 # A passing is matched again once so large a share of a thing's looks near it has changed.  Common
 # practice, no source.
 _STIRRED_SHARE = 0.05
-# Things are weighed for parting so many looks at a time, so that memory stays bounded.
-_CHUNK = 20_000
+# Things are weighed for parting so many looks at a time, so that they fit near the processor.
+_CHUNK = 2_000
 
 
 def _pairs(of_m: Floats, things_m: Floats, reach_m: float) -> tuple[Ints, Ints]:

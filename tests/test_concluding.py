@@ -2,7 +2,6 @@
 
 import datetime as dt
 import math
-from dataclasses import replace
 
 import pytest
 from builders import KINDS, MH, SMH, WV, leg_settings, settings, survey
@@ -338,7 +337,7 @@ def test_past_an_end_keeps_its_distance():
 def test_the_place_lies_among_the_looks_and_its_doubt_reaches_them(alongs):
     """The mean is inside; three deviations from it reach the nearest look at least."""
     looks = [
-        replace(look(f"m{k}", drive_id=f"d{k}"), along_m=along_m)
+        look(f"m{k}", drive_id=f"d{k}")._replace(along_m=along_m)
         for k, along_m in enumerate(alongs)
     ]
     got = concluded(*looks)

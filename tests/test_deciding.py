@@ -41,7 +41,7 @@ def row(**changes):
 
 def decided(*decisions, depth_m=math.nan, **changes):
     """The row with decisions put on it."""
-    return decide([row(**changes)], decisions, kinds=KINDS, depths_m={"A": depth_m})[0]
+    return decide([row(**changes)], decisions, kinds=KINDS, depths_m=[depth_m])[0]
 
 
 def test_what_nobody_decided_reads_stop_beside_the_proposal():
@@ -181,6 +181,7 @@ def test_kinds_that_were_given_are_codes_and_nothing_stays_nothing():
         (decision("a", "action", "LOOKS FINE"), "action 'LOOKS FINE' does not start with one of"),
         (decision("a", "status", "lowered"), "status 'lowered' is not one of"),
         (decision("a", "kind", "spaceship"), "'spaceship' is not a kind of this job"),
+        (decision("a", "height", "high"), "height 'high' is not understood; write it like"),
         (decision("a", "join", ""), "join with ''; name the id of another mark"),
         (decision("a", "join", "a"), "join with 'a'; name the id of another mark"),
         (decision("kind:NONE", "action", "LIFT"), "'NONE' must be a kind"),

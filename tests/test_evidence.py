@@ -1,7 +1,6 @@
 """What each thing rests on, what was set aside, and why what is near is another thing."""
 
 import time
-from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -12,7 +11,7 @@ from hypothesis import strategies as st
 from made_looks import MARK, back, look, record, walked
 
 from routeprep import tables
-from routeprep.evidence import evidence_of
+from routeprep.evidence import evidence_of, looked_of
 from routeprep.merging import Group
 
 
@@ -46,7 +45,8 @@ def evidence(*things, changes=None, **decided):
     """The evidence for things, each a sequence of looks."""
     groups = [Group(looks=tuple(looks)) for looks in things]
     marks = table_of_marks([one for looks in things for one in looks])
-    return evidence_of(groups, listed(groups, **(changes or {})), marks, kinds=KINDS, **decided)
+    looked = looked_of(groups, marks)
+    return evidence_of(looked, listed(groups, **(changes or {})), kinds=KINDS, **decided)
 
 
 def why_near(one, other, **decided):
@@ -162,8 +162,8 @@ def test_near_is_within_the_doubt_but_3_m_at_least_and_15_m_at_most():
         return "b" in got.loc[got["anchor_id"] == "a", "item_id"].tolist()
 
     assert [found(close), found(close, along_sd_m=0.1)] == [True, True]
-    assert [found(sure), found(replace(sure, along_m=104.9))] == [False, True]
-    assert [found(vague), found(replace(vague, along_m=114.9))] == [False, True]
+    assert [found(sure), found(sure._replace(along_m=104.9))] == [False, True]
+    assert [found(vague), found(vague._replace(along_m=114.9))] == [False, True]
 
 
 def test_an_empty_list_has_no_evidence():
@@ -181,8 +181,9 @@ def test_the_order_of_groups_changes_nothing(order):
     groups = [Group(looks=(look(f"m{k}", along_m=100.0 + 4 * k, drive_id=f"d{k}"),))
               for k in range(6)]  # fmt: skip
     marks, rows = table_of_marks([one.looks[0] for one in groups]), listed(groups)
-    one = evidence_of(groups, rows, marks, kinds=KINDS)
-    other = evidence_of([groups[k] for k in order], rows, marks, kinds=KINDS)
+    shuffled = looked_of([groups[k] for k in order], marks)
+    one = evidence_of(looked_of(groups, marks), rows, kinds=KINDS)
+    other = evidence_of(shuffled, rows, kinds=KINDS)
 
     pd.testing.assert_frame_equal(one, other)
 
@@ -191,7 +192,7 @@ def test_a_hundred_kilometres_take_seconds():
     """5,000 things with 8 looks each: 40,000 looks in a few seconds, not minutes."""
     usual = look("x", kind=MH)
     things = [
-        [replace(usual, item_id=f"{k}-{j}", along_m=20.0 * k + j, drive_id=f"d{j}",
+        [usual._replace(item_id=f"{k}-{j}", along_m=20.0 * k + j, drive_id=f"d{j}",
                  driven_m=20.0 * k + j) for j in range(8)]
         for k in range(5000)
     ]  # fmt: skip

@@ -31,8 +31,10 @@ from routeprep import tables
 from routeprep.deciding import NOT_DECIDED
 from routeprep.errors import JobError
 from routeprep.identity import Item, item_ids
-from routeprep.job import prepare
+from routeprep.job import finish, group, grouping, prepare
 from routeprep.lines import LinePiece
+from routeprep.remarks import EditedTwice, Remarks, Review
+from routeprep.sealing import seal
 from routeprep.shapes import Decision, IssuedNumber
 
 UP = drive([[2, 0], [2, 1000]])
@@ -730,3 +732,61 @@ def test_a_thing_without_any_place_is_sorted_with_that_reason():
     pack = packed(marks=[on_foot("", "", words="manhole")])
 
     assert pack.unsorted["why"].tolist() == ["no place is said"]
+
+
+def test_only_what_groups_looks_anew_asks_for_the_long_half():
+    """A kind given to words that were understood, an action or a note is the short half's."""
+    known, odd = tap(UP, 40.0, SMH), tap(UP, 80.0, "", words="round lid thing")
+    read, kinds = survey(UP, marks=[known, odd]), settings().kinds
+    none = grouping([], kinds, read)
+
+    def asked(field, value, item=known["mark_id"], given=read):
+        return grouping([decision(item, field, value)], kinds, given) != none
+
+    assert not asked("kind", "water valve")
+    assert not asked("action", "LIFT")
+    assert asked("kind", "nothing")
+    assert asked("kind", "water valve", odd["mark_id"])
+    assert asked("join", odd["mark_id"])
+    assert asked("split", "")
+    assert asked("kind", "water valve", given=None)
+
+
+def test_the_short_half_alone_gives_what_both_give():
+    """For decisions that group nothing anew, with the numbers given before."""
+    marks = [tap(UP, 40.0, SMH), tap(UP, 80.0, WV)]
+    read, job = survey(UP, DOWN, marks=marks), settings()
+    ledger = prepare(read, job, [], []).numbers
+    made = [
+        decision(marks[0]["mark_id"], "kind", "water valve"),
+        decision(marks[1]["mark_id"], "action", "LIFT"),
+        decision(marks[1]["mark_id"], "across", "right side, lane 1"),
+        decision(marks[1]["mark_id"], "height", "15 ft posted"),
+    ]
+    short = finish(group(read, job, []), made, ledger)
+
+    assert seal(short) == seal(prepare(read, job, made, ledger))
+    assert short.obstructions["height_by"].tolist() == ["", "posted"]
+
+
+def test_what_two_changed_apart_stops_the_row_and_keeps_it_a_draft():
+    """So does a change that a reviewer asks for; the seal is that of the list alone."""
+    marks = [tap(UP, 40.0, SMH)]
+    read, job, item = survey(UP, DOWN, marks=marks), settings(), marks[0]["mark_id"]
+    made = [decision(item, "action", "LIFT")]
+    twice = EditedTwice(
+        kind="decision", subject=item, field="action", values=("LIFT (A)", "STOP (B)"),
+        entry_ids=("1", "2"),
+    )  # fmt: skip
+    ask = Review(subject=item, says="ask for change", text="close it", by="Lee", when="w")
+    plain, open_, asked = (
+        prepare(read, job, made, [], remarks=remarks)
+        for remarks in (Remarks(), Remarks(edited_twice=(twice,)), Remarks(reviews=(ask,)))
+    )
+
+    assert (only(plain)["action"], plain.draft) == ("LIFT", ())
+    assert only(open_)["action"] == NOT_DECIDED
+    assert open_.draft == ("1 of 1 things are not decided", "1 thing was edited twice: A-1")
+    assert [one.where for one in open_.findings if "edited twice" in one.text] == ["A-1"]
+    assert (only(asked)["action"], asked.draft) == ("LIFT", ("Lee asks for 1 change",))
+    assert seal(asked) == seal(plain) != seal(open_)

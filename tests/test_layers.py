@@ -24,25 +24,29 @@ ROWS = (
     (
         "across", "locating", "regions", "stationing", "stakes", "markers", "ties", "curves",
         "stopping", "sight", "legs", "matching", "coverage", "walkwords", "walked", "corridor",
-        "spots", "placing", "landmarks",
+        "spots", "placing", "landmarks", "spans",
     ),
     (
-        "likeness", "ways", "odds", "things", "association", "merging", "lateness", "shifts",
-        "gathering", "averaging", "concluding", "evidence", "numbering", "correcting", "deciding",
-        "missed", "pipes", "searching",
+        "likeness", "ways", "odds", "things", "association", "merging", "telling", "lateness",
+        "robust", "shifts", "gathering", "averaging", "concluding", "evidence", "numbering",
+        "decided", "correcting", "depths", "deciding", "missed", "pipes", "searching",
     ),
     (
-        "stretches", "spans", "bands", "strips", "drums", "passes", "ramps", "ground", "lifting",
+        "stretches", "bands", "strips", "drums", "passes", "ramps", "ground", "lifting",
         "whereabouts", "touching", "meetings", "handwork", "quantities", "planning",
     ),
     (
-        "leftover", "job", "listing", "sealing", "changes", "wording", "linewords", "surveywords",
-        "whywords", "wheeling", "planwords", "outlines", "current", "recorded", "daychecks", "reviewing",
+        "leftover", "disputes", "readiness", "job", "listing", "sealing", "changes", "wording",
+        "linewords", "surveywords", "whywords", "wheeling", "planwords", "outlines", "current",
+        "recorded", "daychecks", "reviewing",
     ),
 )  # fmt: skip
 # They know all rows and no other edge; below a package's name its modules may import each other.
 EDGES = ("readers", "store", "sheets", "maps", "exports")
-TOP = ("home", "packing", "uploads", "office", "jobs", "saving", "desk", "pages", "field", "cli")
+TOP = (
+    "home", "packing", "uploads", "office", "officefile", "admission", "jobs", "kept", "saving",
+    "desk", "pages", "field", "cli",
+)  # fmt: skip
 
 _CORE_TABLES = {"numpy", "pandas", "shapely"}
 _SCIENCE = {"numpy", "pandas", "scipy", "shapely"}
@@ -56,7 +60,8 @@ THIRD_PARTIES = {
     "sheets": _SCIENCE | {"fontTools", "font_source_sans_pro", "typst"},
     "maps": _SCIENCE | {"branca", "folium", "js_lib_leaflet"},
     "exports": _SCIENCE | {"geopandas", "gpxpy", "pyogrio"},
-    "top": _SCIENCE | {"argon2", "click", "segno", "starlette", "streamlit"},
+    "top": _SCIENCE
+    | {"argon2", "click", "platformdirs", "segno", "starlette", "streamlit", "tomlkit"},
 }
 
 

@@ -22,7 +22,9 @@ from routeprep.planwords import (
 from routeprep.units import STATION_UNITS
 
 CURB, LINE = "curb side", "centerline side"
-ROW = {"station_text": "24+10", "plus_minus_text": "±20 ft", "along_sd_m": 2.9}
+ROW = {
+    "station_text": "24+10", "plus_minus_text": "±20 ft", "along_sd_m": 2.9, "action": "LIFT",
+}  # fmt: skip
 
 
 def edges(left_ft, right_ft, travel=1):
@@ -81,6 +83,7 @@ def test_widths_and_areas_have_the_units_of_the_job():
     assert width_text(7.25 * FT, units="metric") == "2.21 m"
     assert area_text(9.290304, units="us") == "100 ft²"
     assert area_text(9.290304, units="metric") == "9.3 m²"
+    assert area_text(NAN, units="us") == "size not given"
 
 
 def test_a_published_example_comes_out_in_short_tons():
@@ -108,10 +111,12 @@ def test_what_is_not_known_is_said():
     )  # fmt: skip
 
 
-def lifted(*met, travel=1, units="us", road=None):
-    """The words of a lift of some meetings, each with a usual row."""
-    pairs = [(one, ROW | more) for one, more in met]
-    return lift_text(pairs, road or leg("A"), travel=travel, units=units)
+def lifted(*met, travel=1, units="us", road=None, ends=(0.0, 1000.0)):
+    """The words of a lift of some meetings of a pass, each with a usual row."""
+    places = [dict.fromkeys(("from_m", "to_m", "along_m"), one.along_m) for one, _ in met]
+    pairs = [(one, ROW | at | more) for (one, more), at in zip(met, places, strict=True)]
+    one = run(along_m=np.array(ends), travel=travel)
+    return lift_text(pairs, one, road or leg("A"), units=units)
 
 
 def test_a_taped_lift_prints_stations_rounded_away_from_it():
@@ -155,6 +160,31 @@ def test_a_shared_lift_goes_from_the_first_lift_to_the_last_drop():
     pair = [(replace(meeting("A-4", at_m, exact=True), joined="x"), {}) for at_m in (200.0, 210.0)]
 
     assert lifted(*pair) == "LIFT 16+46, DROP 17+03"
+
+
+def test_a_lift_that_reaches_over_an_end_of_the_pass_has_no_station_there():
+    """The drum is not in the road beyond it; whichever way it is run."""
+    first, last = (meeting("A-4", at_m, exact=True) for at_m in (2.0, 998.0))
+
+    assert lifted((first, {})) == "BEGIN WITH THE DRUM UP, DROP 10+20"
+    assert lifted((first, {}), travel=-1) == "LIFT 10+20, THEN UP TO THE END"
+    assert lifted((last, {})) == "LIFT 42+64, THEN UP TO THE END"
+    assert lifted((first, {}), (last, {})) == "BEGIN WITH THE DRUM UP, THEN UP TO THE END"
+
+
+def test_a_long_thing_is_lifted_over_from_end_to_end():
+    """100 m to 130 m are 328.1 and 426.5 ft: each end rounded away from it to 5 ft."""
+    met = (meeting("A-9", 115.0), {"from_m": 100.0, "to_m": 130.0})
+
+    assert lifted(met) == "LIFT and DROP at paint, about 13+25 to 14+30 ±20 ft"
+    assert lifted(met, travel=-1).endswith("about 14+30 to 13+25 ±20 ft")
+
+
+def test_what_is_skipped_is_lifted_over_from_where_to_where_it_is_skipped():
+    """As the action says it."""
+    met = (meeting("A-9", 115.0), {"from_m": 115.0, "to_m": 115.0, "action": "SKIP 12+00 to 15+00"})
+
+    assert lifted(met) == "LIFT and DROP at paint, about 12+00 to 15+00 ±20 ft"
 
 
 def test_a_drum_that_stays_down_says_nothing():

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from made_work import ft, leg, machine, part, section, strip
+from sheets.made_plans import run
 
 from routeprep import tables
 from routeprep.ramps import PUBLISHED_SLOPES, end_flags, ramp_flags, ramps_of
@@ -241,6 +242,40 @@ def test_things_of_other_legs_and_kinds_are_no_tracks() -> None:
     """A track across leg B, a manhole on this one."""
     assert at_ends(track(900.0, leg="B")) == ()
     assert at_ends(track(900.0, kind="MH")) == ()
+
+
+def signal(along_m, kind="SIG", name="signal"):
+    """The table of one signal, or of a side street."""
+    return track(along_m, kind=kind, name=name)
+
+
+@pytest.mark.parametrize(("kind", "name"), [("SIG", "signal"), ("SST", "side street")])
+def test_an_end_at_a_signal_or_side_street_is_said_unless_a_landmark_names_it(kind, name):
+    """A cross street that is named is said once."""
+    (said,) = at_ends(signal(905.0, kind, name))
+    (named,) = at_ends(
+        signal(905.0, kind, name),
+        landmarks=(Landmark(name="Oak", along_m=906.0, side="", source=""),),
+    )
+
+    assert said.startswith("leg A: the end of the cut at 39+53")
+    assert f"lies at a {name} (39+69): plan for its traffic" in said
+    assert "lies at Oak" in named
+    assert at_ends(signal(500.0, kind, name)) == ()
+
+
+def test_a_pass_that_ends_within_the_cut_has_its_end_looked_at_too():
+    """Several that end at one place are said once; those at the limits with the limits."""
+    road = leg(from_m=100.0, to_m=900.0)
+    ends = {"along_m": np.array([100.0, 500.0]), "machine": "one"}
+    passes = [run("A R1", **ends), run("A R2", **ends, travel=-1), run("A R3", **ends)]
+    flags = end_flags(road, [machine()], track(505.0), passes)
+
+    assert [one.partition(" at 26+40")[0] for one in flags] == [
+        "leg A: the beginning of A R2", "leg A: the end of A R1 and A R3",
+    ]  # fmt: skip
+    assert all("lies at a track" in one for one in flags)
+    assert end_flags(road, [machine()], NOTHING, passes) == ()
 
 
 def test_the_end_of_the_line_within_the_room_may_be_a_dead_end() -> None:

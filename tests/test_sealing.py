@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from made_remarks import check, remarked, review, twice
 from maps.example_pack import example_legs, example_pack, pack_of, thing
 from sheets.made_plans import amount, plan, planned, run, strip
 
 from routeprep.briefing import Briefing
+from routeprep.remarks import WHOLE
 from routeprep.sealing import seal
 from routeprep.streets import Landmark
 
@@ -179,3 +181,9 @@ def test_a_plan_that_differs_in_the_floating_point_alone_has_the_same_seal():
     near = strip(right_m=strip().right_m + 1e-6)
 
     assert seal(planned(plan(strips=(near,)))) == seal(planned(plan(strips=(strip(),))))
+
+
+@pytest.mark.parametrize("said", [check("id-A-1", "changed", "raised"), review(WHOLE), twice()])
+def test_what_is_said_of_a_list_does_not_change_its_seal(said):
+    """A review is of a list by its seal: it must not make it another list."""
+    assert seal(pack()) == seal(remarked(said, pack=pack()))

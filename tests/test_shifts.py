@@ -160,7 +160,7 @@ def test_a_walker_who_says_the_whole_road_tells_nothing_across() -> None:
     """Nor does a mark whose thing spans it."""
     groups, records, legs = surveyed(NORTH, (4.0, 3.0), 4, foot=True)
     wide = [
-        Group(looks=tuple(replace(look, position="whole road") for look in one.looks))
+        Group(looks=tuple(look._replace(position="whole road") for look in one.looks))
         for one in groups
     ]
 
@@ -193,7 +193,7 @@ def test_a_small_shift_that_is_certain_is_left() -> None:
     """Below half a metre nobody gains."""
     sure = replace(USUAL, record_sd_m=0.01)
     made = surveyed(NORTH, (0.0, 0.3), 5, foot=True)
-    groups = [Group(looks=tuple(replace(x, own_sd_m=0.05) for x in one.looks)) for one in made[0]]
+    groups = [Group(looks=tuple(x._replace(own_sd_m=0.05) for x in one.looks)) for one in made[0]]
     (one,) = file_shifts(groups, *made[1:], people=NOBODY, defaults=sure)
 
     assert math.hypot(one.east_m, one.north_m) < 0.5
@@ -224,9 +224,9 @@ def test_a_long_record_and_one_on_another_leg_tell_nothing() -> None:
     """A pipe has no one place; a join across legs is a person's."""
     groups, records, legs = surveyed(NORTH, (3.0, 3.0), 8, foot=True)
     long = [
-        Group(looks=tuple(replace(x, to_m=x.from_m + 50.0) for x in one.looks)) for one in groups
+        Group(looks=tuple(x._replace(to_m=x.from_m + 50.0) for x in one.looks)) for one in groups
     ]
-    other = [Group(looks=tuple(replace(x, leg="B") for x in one.looks)) for one in groups]
+    other = [Group(looks=tuple(x._replace(leg="B") for x in one.looks)) for one in groups]
 
     assert found((long, records, legs)).pairs == 0
     assert found((other, records, legs)).pairs == 0
@@ -246,7 +246,7 @@ def test_marks_without_time_or_drive_count_by_their_own_doubt() -> None:
     groups, records, legs = surveyed(NORTH, (0.0, 3.0), 10)
     bare = [
         Group(looks=tuple(
-            replace(x, person="", drive_id="", travel=0, speed_mps=math.nan, late_m=0.0)
+            x._replace(person="", drive_id="", travel=0, speed_mps=math.nan, late_m=0.0)
             if x.is_mark else x
             for x in one.looks
         ))
@@ -263,7 +263,7 @@ def test_a_record_that_lies_nowhere_but_on_the_mark_is_no_shift() -> None:
     groups, records, legs = surveyed(NORTH, (0.0, 0.0), 11, foot=True)
     exact = [
         Group(looks=tuple(
-            replace(x, along_m=row["along_m"], offset_m=row["offset_m"]) for x in one.looks
+            x._replace(along_m=row["along_m"], offset_m=row["offset_m"]) for x in one.looks
         ))
         for one, (_, row) in zip(groups, records.iterrows(), strict=True)
     ]  # fmt: skip

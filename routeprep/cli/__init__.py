@@ -24,7 +24,10 @@ _COMMANDS = {
     "brief": "Make a job's pack: the sheet, the map and the data files.",
     "locate": "Put points on a line: along, offset and station of each.",
     "stations": "Write stations with their coordinates; of a job the wheel sheet.",
-    "app": "Open the page in a browser on this machine.",
+    "save": "Save a whole job in one file that any map program opens.",
+    "merge": "Make one job file of two copies that were worked on apart.",
+    "app": "Open the pages in a browser.",
+    "person": "Let somebody sign in to the shared pages.",
 }
 
 
@@ -64,6 +67,7 @@ class _LazyGroup(click.Group):
 def main() -> None:
     """From drives and notes to one station-ordered list of what is in the road.
 
-    A job is a TOML file that names its inputs; README.md shows one.  Exit status: 0 done, with
-    any doubts listed; 1 the data cannot be used, and why; 2 the command was not understood.
+    A job is a TOML file that names its inputs (README.md shows one), a job file (.gpkg) or a
+    stored job (store:NAME).  Exit status: 0 done, with any doubts listed; 1 the data cannot be
+    used, and why; 2 the command was not understood.
     """

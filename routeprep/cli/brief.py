@@ -4,29 +4,30 @@ from pathlib import Path
 
 import click
 
-from routeprep.cli.steps import FOLDER, PAPER, JobFile, pack_listing, steps
-from routeprep.packing import FILES, pack_of, write_pack
-from routeprep.readers.disk import job_files
+from routeprep.cli.arguments import FOLDER, PAPER, JobFile
+from routeprep.cli.steps import pack_listing, steps
+from routeprep.kept import open_job
+from routeprep.packing import FILES, prepared, write_pack
 
 __all__ = ["command", "write_brief"]
 
 
-def write_brief(job: Path, target: Path, *, paper: str) -> None:
+def write_brief(job: str, target: Path, *, paper: str) -> None:
     """Make a job's pack in the target folder and say what it holds and what keeps it a draft.
 
     Parameters
     ----------
     job
-        The job's TOML file.
+        The job's TOML, a job file (.gpkg) or ``store:NAME``.
     target
         The pack's folder.
     paper
         "letter", "a4" or "tabloid".
     """
     with steps(2 + len(FILES)) as done:
-        name, files = job_files(job)
+        opened = open_job(job)
         done("read the files")
-        pack = pack_of(name, files)
+        pack = prepared(opened.inputs, opened.files)
         done("prepared the list")
         paths = write_pack(pack, target, paper=paper, tell=done)
     click.echo(pack_listing(paths))
@@ -45,10 +46,10 @@ def write_brief(job: Path, target: Path, *, paper: str) -> None:
 @click.argument("job", type=JobFile())
 @click.option("-o", "--output", "target", type=FOLDER, required=True, help="The pack's folder.")
 @PAPER
-def command(job: Path, target: Path, paper: str) -> None:
+def command(job: str, target: Path, paper: str) -> None:
     """Make a job's pack: the sheet, the map and the data files.
 
-    JOB is the job's .toml file.  The pack is written beside its folder and swapped in whole; a
-    folder that holds anything else is left alone.
+    JOB is the job's .toml file, a job file (.gpkg) or store:NAME.  The pack is written beside its
+    folder and swapped in whole; a folder that holds anything else is left alone.
     """
     write_brief(job, target, paper=paper)

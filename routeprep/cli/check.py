@@ -2,14 +2,15 @@
 
 import textwrap
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from pathlib import Path
 from typing import NamedTuple
 
 import click
 import numpy as np
 
-from routeprep.cli.steps import JobFile, steps
+from routeprep.cli.arguments import JobFile
+from routeprep.cli.steps import steps
 from routeprep.deciding import NOT_DECIDED
+from routeprep.kept import open_job
 from routeprep.linewords import (
     curve_rows,
     grade_rows,
@@ -18,8 +19,7 @@ from routeprep.linewords import (
     tie_rows,
 )
 from routeprep.listing import distance_text, rows
-from routeprep.packing import pack_of
-from routeprep.readers.disk import job_files
+from routeprep.packing import prepared
 from routeprep.shapes import DriveFacts, Finding, Leg, Pack, Source
 from routeprep.surveywords import drive_row, poor_rows, set_aside
 from routeprep.units import FACTORS_M
@@ -332,15 +332,15 @@ def _report(pack: Pack) -> Iterator[str]:
 
 @click.command("check")
 @click.argument("job", type=JobFile())
-def command(job: Path) -> None:
+def command(job: str) -> None:
     """Say all that is wrong or doubtful in a job; write nothing.
 
-    JOB is the job's .toml file.
+    JOB is the job's .toml file, a job file (.gpkg) or store:NAME.
     """
     with steps(2) as done:
-        name, files = job_files(job)
+        opened = open_job(job)
         done("read the files")
-        pack = pack_of(name, files)
+        pack = prepared(opened.inputs, opened.files)
         done("prepared the list")
     for line in _report(pack):
         click.echo(line)

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
+from routeprep.cli.arguments import FOLDER, PAPER
 from routeprep.cli.brief import write_brief
-from routeprep.cli.steps import FOLDER, PAPER
 from routeprep.errors import OutputError
 from routeprep.home import home
 
@@ -48,4 +48,4 @@ def command(target: Path, paper: str) -> None:
     """
     _lay_out(home() / "data" / "demo" / "job", target / "job")
     click.echo(f"{target / 'job'}/\n  job.toml and its inputs: change them and run routeprep brief")
-    write_brief(target / "job" / "job.toml", target / "pack", paper=paper)
+    write_brief(str(target / "job" / "job.toml"), target / "pack", paper=paper)

@@ -11,13 +11,15 @@ import numpy.typing as npt
 import pandas as pd
 
 from routeprep.centerline import from_pieces
-from routeprep.cli.steps import FILE, JobFile, steps, write_file
+from routeprep.cli.arguments import FILE, OUT_FILE, JobFile
+from routeprep.cli.steps import steps, write_file
 from routeprep.errors import ReadError
 from routeprep.exports.cells import DECIMALS, guarded
+from routeprep.kept import open_job
 from routeprep.lines import Centerline
 from routeprep.locating import Places, locate, runners_up
-from routeprep.packing import pack_of
-from routeprep.readers.disk import job_files, one_file
+from routeprep.packing import prepared
+from routeprep.readers.disk import one_file
 from routeprep.readers.sniff import sort_of
 from routeprep.readers.vector import read_lines, read_points
 from routeprep.shapes import Defaults, Finding, Leg
@@ -31,7 +33,7 @@ Floats = npt.NDArray[np.float64]
 _NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?([eE][+-]?\d+)?")
 
 
-def _leg_of(job: Path | None, code: str | None) -> tuple[Leg | None, Defaults]:
+def _leg_of(job: str | None, code: str | None) -> tuple[Leg | None, Defaults]:
     """The leg of a job that the points are on, the one asked for or the only one, and defaults.
 
     Raises
@@ -45,8 +47,8 @@ def _leg_of(job: Path | None, code: str | None) -> tuple[Leg | None, Defaults]:
             msg = f"--leg {code} names a leg of a job; give the job with --job"
             raise click.UsageError(msg)
         return None, Defaults()
-    name, files = job_files(job)
-    pack = pack_of(name, files)
+    opened = open_job(job)
+    pack = prepared(opened.inputs, opened.files)
     legs = {leg.settings.code: leg for leg in pack.legs}
     wanted = next(iter(legs)) if code is None and len(legs) == 1 else code
     if wanted not in legs:
@@ -152,19 +154,10 @@ def _csv(table: pd.DataFrame) -> str:
 @click.command("locate")
 @click.argument("points", type=FILE)
 @click.option("--line", "along", type=FILE, help="The line; without it the job's leg's own.")
-@click.option(
-    "-o",
-    "--output",
-    "out",
-    type=click.Path(dir_okay=False, path_type=Path),
-    required=True,
-    help="The CSV to write.",
-)
+@click.option("-o", "--output", "out", type=OUT_FILE, required=True, help="The CSV to write.")
 @click.option("--job", type=JobFile(), help="Take elevation and stationing from this job's leg.")
 @click.option("--leg", "code", help="Which leg of the job; needed when it has several.")
-def command(
-    points: Path, along: Path | None, out: Path, job: Path | None, code: str | None
-) -> None:
+def command(points: Path, along: Path | None, out: Path, job: str | None, code: str | None) -> None:
     """Put points on a line: along, offset and station of each.
 
     POINTS and LINE are files in any coordinate system that they name.  Without LINE it is the

@@ -11,7 +11,8 @@ import click
 import numpy as np
 
 from routeprep import tables
-from routeprep.cli.steps import FOLDER, PAPER, steps, write_file
+from routeprep.cli.arguments import FOLDER, PAPER
+from routeprep.cli.steps import steps, write_file
 from routeprep.errors import OutputError, StationError
 from routeprep.exports.stations import (
     Staked,
@@ -20,21 +21,22 @@ from routeprep.exports.stations import (
     stations_csv,
     stations_gpx,
 )
+from routeprep.kept import JOB_FILE, STORED, TOML, open_job
 from routeprep.kinds import parse_kinds
 from routeprep.legs import build_legs
 from routeprep.lines import Alignment, LinePiece, Stationing
-from routeprep.packing import pack_of
-from routeprep.readers.disk import job_files, kinds_text, one_file
+from routeprep.packing import prepared
+from routeprep.readers.disk import kinds_text, one_file
 from routeprep.readers.landxml import choose, read_alignments
 from routeprep.readers.sniff import sort_of
 from routeprep.readers.vector import read_lines
 from routeprep.shapes import Finding, LegSettings, Pack, Settings, Survey
 from routeprep.sheets import wheel_sheet
+from routeprep.store import is_job_file
 from routeprep.units import STATION_UNITS, USUAL_UNITS, StationUnit, parse_station
 
 __all__ = ["command"]
 
-_JOB = ".toml"
 # Nothing of a line alone is printed with its date or the width of its lanes: any will do.
 _ANY_DATE, _ANY_WIDTH_M = dt.date(2000, 1, 1), 3.5
 
@@ -154,7 +156,34 @@ def _of_file(path: Path, line: _Line, *, every: float | None) -> tuple[Staked, S
     return _unplaced(alignment, line, every=every), (*read.findings, said)
 
 
-def _pack(job: Path, line: _Line) -> Pack:
+class _LineOrJob(click.Path):
+    """A file with a line in it, or a job as ``JobFile`` takes it; the value is the text."""
+
+    name = "line"
+
+    def __init__(self) -> None:
+        super().__init__(exists=True, dir_okay=False)
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> str:
+        text = str(value)
+        if not text.startswith(STORED):
+            super().convert(text, param, ctx)
+        return text
+
+
+def _is_job(text: str) -> bool:
+    """Whether a line is a job: a GeoPackage may be a job file or hold a line alone."""
+    ending = Path(text).suffix.lower()
+    return (
+        text.startswith(STORED)
+        or ending == TOML
+        or (ending == JOB_FILE and is_job_file(Path(text)))
+    )
+
+
+def _pack(job: str, line: _Line) -> Pack:
     """The pack of a job.
 
     Raises
@@ -166,7 +195,8 @@ def _pack(job: Path, line: _Line) -> Pack:
     if given:
         msg = f"{', '.join(given)}: a job says that itself; leave it out"
         raise click.UsageError(msg)
-    return pack_of(*job_files(job))
+    opened = open_job(job)
+    return prepared(opened.inputs, opened.files)
 
 
 def _of_job(pack: Pack, code: str | None, *, every: float | None) -> list[Staked]:
@@ -188,7 +218,7 @@ def _of_job(pack: Pack, code: str | None, *, every: float | None) -> list[Staked
     ]
 
 
-def _write(folder: Path, files: Mapping[str, bytes], *, inputs: tuple[Path, ...]) -> None:
+def _write(folder: Path, files: Mapping[str, bytes], *, inputs: tuple[str, ...]) -> None:
     """Write the files into a folder and name them.
 
     Raises
@@ -214,7 +244,7 @@ def _files(lines: Sequence[Staked]) -> dict[str, bytes]:
 
 
 @click.command("stations")
-@click.argument("line", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("line", type=_LineOrJob())
 @click.option("-o", "--output", "target", type=FOLDER, required=True, help="Folder to write to.")
 @click.option("--every", type=click.FloatRange(min=0.1), help="Feet or metres between stations.")
 @click.option("--leg", "code", help="One leg of a job; all without it.")
@@ -224,7 +254,7 @@ def _files(lines: Sequence[Staked]) -> dict[str, bytes]:
 @click.option("--alignment", default="", help="Name of one of a LandXML's alignments.")
 @PAPER
 def command(  # noqa: PLR0913 - the options of a command
-    line: Path,
+    line: str,
     target: Path,
     *,
     every: float | None,
@@ -237,20 +267,21 @@ def command(  # noqa: PLR0913 - the options of a command
 ) -> None:
     """Write stations with their coordinates; of a job the wheel sheet.
 
-    LINE is a file with a line in it (LandXML, GeoJSON and the like), or a job's .toml.  Written
-    are stations.csv, stations.gpx where longitudes are known, and wheel-sheet.pdf of a job: feet
-    on the wheel from the nearest physical thing to each station and each obstruction.
+    LINE is a file with a line in it (LandXML, GeoJSON and the like), or a job: its .toml, a job
+    file (.gpkg) or store:NAME.  Written are stations.csv, stations.gpx where longitudes are known,
+    and wheel-sheet.pdf of a job: feet on the wheel from the nearest physical thing to each station
+    and each obstruction.
     """
     options = _Line(start=start, unit=unit or "", crs=crs, alignment=alignment)
     with steps(3) as done:
-        if line.suffix.lower() == _JOB:
+        if _is_job(line):
             pack = _pack(line, options)
             done("prepared the job")
             out = _files(_of_job(pack, code, every=every))
             out["wheel-sheet.pdf"] = wheel_sheet.render(pack, paper=paper, every=every)
             findings: Sequence[Finding] = ()
         else:
-            staked, findings = _of_file(line, options, every=every)
+            staked, findings = _of_file(Path(line), options, every=every)
             done("read the line")
             out = _files([staked])
         _write(target, out, inputs=(line,))

@@ -1,4 +1,4 @@
-"""What the commands share: kinds of argument, a patient progress bar, and a list of files."""
+"""What the commands share: a patient progress bar, writing a file, and a list of files."""
 
 import sys
 import time
@@ -10,40 +10,15 @@ import click
 
 from routeprep.errors import OutputError
 
-__all__ = ["FILE", "FOLDER", "PAPER", "JobFile", "pack_listing", "steps", "write_file"]
-
-FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
-FOLDER = click.Path(file_okay=False, path_type=Path)
-PAPER = click.option(
-    "--paper",
-    type=click.Choice(["letter", "a4", "tabloid"]),
-    default="letter",
-    show_default=True,
-    help="Size of the sheet's pages.",
-)
+__all__ = [
+    "pack_listing",
+    "refuse_input",
+    "steps",
+    "write_file",
+]
 
 # A bar for what is over at once only flickers.
 _PATIENCE_S = 1.0
-
-
-class JobFile(click.Path):
-    """A job: a file whose name ends in .toml."""
-
-    name = "job"
-
-    def __init__(self) -> None:
-        """Take only a file that is there."""
-        super().__init__(exists=True, dir_okay=False, path_type=Path)
-
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> Path:
-        """The path, refused as a usage error unless it ends in .toml."""
-        path = Path(str(value))
-        if path.suffix.lower() != ".toml":
-            self.fail(f"{str(path)!r} is no job; give the job's .toml file", param, ctx)
-        super().convert(path, param, ctx)
-        return path
 
 
 @contextmanager
@@ -74,7 +49,28 @@ def pack_listing(paths: Sequence[Path]) -> str:
     return "\n".join(lines)
 
 
-def write_file(path: Path, content: bytes, *, inputs: Sequence[Path]) -> None:
+def refuse_input(path: Path, *, inputs: Sequence[str | Path]) -> None:
+    """Refuse to write where an input is.
+
+    Parameters
+    ----------
+    path
+        Where.
+    inputs
+        Files that must not be replaced; what is no file is passed over.
+
+    Raises
+    ------
+    OutputError
+        If it is one of them.
+    """
+    there = [one for one in map(Path, inputs) if one.exists()]
+    if path.exists() and any(path.samefile(one) for one in there):
+        msg = f"{path} is an input; write the result to another file"
+        raise OutputError(msg, path=str(path))
+
+
+def write_file(path: Path, content: bytes, *, inputs: Sequence[str | Path]) -> None:
     """Write a file beside its place and swap it in.
 
     Parameters
@@ -91,9 +87,7 @@ def write_file(path: Path, content: bytes, *, inputs: Sequence[Path]) -> None:
     OutputError
         If it would replace an input, or its place cannot be written.
     """
-    if path.exists() and any(path.samefile(one) for one in inputs):
-        msg = f"{path} is an input; write the result to another file"
-        raise OutputError(msg, path=str(path))
+    refuse_input(path, inputs=inputs)
     beside = path.with_name(f".{path.name}.new")
     try:
         beside.write_bytes(content)

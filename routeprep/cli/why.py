@@ -1,13 +1,13 @@
 """``routeprep why JOB NO``: what one thing on the list rests on."""
 
 import textwrap
-from pathlib import Path
 
 import click
 
-from routeprep.cli.steps import JobFile, steps
-from routeprep.packing import pack_of
-from routeprep.readers.disk import job_files
+from routeprep.cli.arguments import JobFile
+from routeprep.cli.steps import steps
+from routeprep.kept import open_job
+from routeprep.packing import prepared
 from routeprep.whywords import why_lines
 
 __all__ = ["command"]
@@ -31,15 +31,16 @@ def _wrapped(line: str) -> str:
 @click.command("why")
 @click.argument("job", type=JobFile())
 @click.argument("no")
-def command(job: Path, no: str) -> None:
+def command(job: str, no: str) -> None:
     """Say what one thing on the list rests on; write nothing.
 
-    JOB is the job's .toml file, NO a number of its list, such as A-27 or a27.
+    JOB is the job's .toml file, a job file (.gpkg) or store:NAME, and NO a number of its list, such
+    as A-27 or a27.
     """
     with steps(2) as done:
-        name, files = job_files(job)
+        opened = open_job(job)
         done("read the files")
-        pack = pack_of(name, files)
+        pack = prepared(opened.inputs, opened.files)
         done("prepared the list")
     for line in why_lines(pack, no):
         click.echo(_wrapped(line))

@@ -19,6 +19,7 @@ from routeprep.coverage import poorly
 from routeprep.designed import Factors, factors
 from routeprep.estimates import FileShift, Lateness, Missed
 from routeprep.exports.cells import rounded
+from routeprep.exports.remarked import remark_counts, remarks_told
 from routeprep.geodesy import ground_factor
 from routeprep.lines import Centerline, Tie
 from routeprep.roadform import Curve, Grade, SightSpot
@@ -331,7 +332,7 @@ def _counts(pack: Pack) -> dict[str, object]:
         "withdrawn": len(pack.withdrawn),
         "numbers": len(pack.numbers),
         "decisions": len(pack.decisions),
-    }
+    } | remark_counts(pack)
 
 
 def _source(source: Source) -> dict[str, object]:
@@ -383,5 +384,5 @@ def report_text(pack: Pack) -> str:
             _source(item) for item in sorted(pack.sources, key=lambda item: (item.name, item.what))
         ],
         "draft": list(pack.draft),
-    }
+    } | remarks_told(pack)
     return f"{json.dumps(report, indent=2, sort_keys=True, ensure_ascii=False, allow_nan=False)}\n"

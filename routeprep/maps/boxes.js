@@ -49,6 +49,13 @@ const BOXES = (() => {
     );
   }
 
+  // What reviewers said, a line each, as typed.
+  function reviews(texts) {
+    const list = make("ul", "reviews");
+    list.append(...texts.map((text) => make("li", "", text)));
+    return texts.length ? list : null;
+  }
+
   function thing(one) {
     return box(
       `${one.no} ${one.what}`,
@@ -69,7 +76,10 @@ const BOXES = (() => {
         ["decided by", one.decided_by],
         ["evidence", evidence(one)],
         ["reference", one.reference],
+        ["on the day", one.check],
       ]),
+      one.reviews.length && make("p", "strong", count(one.reviews.length, "review")),
+      reviews(one.reviews),
     );
   }
 

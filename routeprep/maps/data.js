@@ -1,9 +1,10 @@
 // The page's data, unpacked: legs with their points, things, and which station stands where.
 "use strict";
 
-const JOB = (() => {
-  const data = JSON.parse(document.getElementById("data").textContent);
+// What all else draws and lists; it is taken in map.js.
+let JOB = null;
 
+function unpackedJob(data) {
   // Stations are printed rounded, so that the last one may lie this far past the line's end [m].
   const NEAR_END_M = 2;
   // Two places nearer than this are one [m].
@@ -105,4 +106,4 @@ const JOB = (() => {
     placesOf,
     signAt,
   };
-})();
+}

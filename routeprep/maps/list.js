@@ -96,6 +96,10 @@ const LIST = (() => {
   }
 
   function build(onThing) {
+    box.replaceChildren();
+    buttons.clear();
+    things.clear();
+    inTabs = null;
     for (const leg of JOB.legs) {
       const section = make("section", "leg");
       const list = make("ol");
@@ -103,9 +107,10 @@ const LIST = (() => {
       section.append(...head(leg), list);
       box.append(section);
     }
-    box.addEventListener("keydown", move);
     stay(visible()[0]);
   }
+
+  box.addEventListener("keydown", move);
 
   // Rows of these things only; what stands between the things is for the whole list.
   function show(kept) {
@@ -121,9 +126,7 @@ const LIST = (() => {
   }
 
   function choose(thing, before, scrolled) {
-    if (before) {
-      buttons.get(before).removeAttribute("aria-current");
-    }
+    buttons.get(before)?.removeAttribute("aria-current");
     const element = buttons.get(thing);
     element.setAttribute("aria-current", "true");
     stay(element);
@@ -148,7 +151,7 @@ const LIST = (() => {
     }
     const section = make("section", "end");
     const list = make("ul");
-    section.append(make("h2", "", `${title} (${many})`), list);
+    section.append(make("h2", "", many === null ? title : `${title} (${many})`), list);
     if (id) {
       section.id = id;
     }
@@ -176,7 +179,8 @@ const LIST = (() => {
   }
 
   function buildRest({ onPoor, onLook, onUnsorted }) {
-    const { draft, elsewhere, look, poor, unsorted } = JOB;
+    const { draft, elsewhere, look, poor, said, unsorted } = JOB;
+    rest.replaceChildren();
     end("Poorly looked at", poor.length, poor.map((one) => (
       shown([`${one.leg} ${one.stretch}`, one.why], () => onPoor(one))
     )));
@@ -193,6 +197,8 @@ const LIST = (() => {
     end("Numbers of no leg here", JOB.withdrawn.length, JOB.withdrawn.map(({ no, why }) => (
       text(`${no}: ${why}`)
     )));
+    end("Review", null, said.reviews.map(text));
+    end("Check on the day", null, said.checks.map(text));
     end("Why this is a draft", draft.length, draft.map(text));
   }
 

@@ -1,7 +1,7 @@
 // Wires the page: what is chosen, what is shown, day and night, tiles, printing.
 "use strict";
 
-(() => {
+const MAP = (() => {
   const { button, count, joined, make } = BOXES;
   const map = map_job;
   const byId = (id) => document.getElementById(id);
@@ -11,7 +11,7 @@
   const FIT = {
     paddingTopLeft: [64, 48], paddingBottomRight: [64, 68], maxZoom: NEAR_ZOOM, animate: false,
   };
-  const ALL = new Set(JOB.things);
+  let ALL = new Set();
 
   const layers = {
     drives: true, lanes: true, passes: true, landmarks: true, poor: true, unsorted: true, look: false,
@@ -27,16 +27,16 @@
 
   // --- head -------------------------------------------------------------------------------
 
-  const { job } = JOB;
-  byId("job").textContent = job.name;
-  byId("issue").textContent = joined(
-    " \u00b7 ", job.number, `revision ${job.revision}`, job.shift,
-    count(JOB.things.length, "thing"),
-  );
-  byId("credits").textContent = JOB.credits.length ? `Street names: ${JOB.credits.join("; ")}` : "";
-  if (!JOB.draft.length) {
-    document.body.classList.remove("draft");
-    byId("banner").remove();
+  function head() {
+    const { credits, draft, job } = JOB;
+    byId("job").textContent = job.name;
+    byId("issue").textContent = joined(
+      " \u00b7 ", job.number, `revision ${job.revision}`, job.shift,
+      count(JOB.things.length, "thing"),
+    );
+    byId("credits").textContent = credits.length ? `Street names: ${credits.join("; ")}` : "";
+    document.body.classList.toggle("draft", draft.length > 0);
+    byId("banner").hidden = !draft.length;
   }
 
   // --- drawing ----------------------------------------------------------------------------
@@ -62,7 +62,7 @@
 
   // A round length that fits, in feet or metres.
   function drawScale() {
-    const us = job.units === "us";
+    const us = JOB.job.units === "us";
     const perPixel = LINES.metresPerPixel() / (us ? 0.3048 : 1);
     const most = perPixel * 110;
     const power = 10 ** Math.floor(Math.log10(most));
@@ -117,6 +117,7 @@
       near(thing.at);
     }
     popup(thing.at, BOXES.thing(thing));
+    document.dispatchEvent(new CustomEvent("chosen", { detail: thing.id }));
   }
 
   function goTo(one) {
@@ -145,15 +146,24 @@
     return element;
   }
 
-  byId("leg").append(
-    option("", "all legs"),
-    ...JOB.legs.map((leg) => option(leg.code, `${leg.code} ${leg.name}`)),
-  );
-  byId("leg").hidden = JOB.legs.length < 2;
-  byId("only").append(...ONLY.map(([key, words]) => {
-    const many = JOB.things.filter((thing) => isOf(thing, key)).length;
-    return option(key, `${words} (${many})`);
-  }));
+  // What was picked stays picked, if it is still offered.
+  function offer(id, options) {
+    const { value } = byId(id);
+    byId(id).replaceChildren(...options);
+    byId(id).value = options.some((one) => one.value === value) ? value : "";
+  }
+
+  function options() {
+    offer("leg", [
+      option("", "all legs"),
+      ...JOB.legs.map((leg) => option(leg.code, `${leg.code} ${leg.name}`)),
+    ]);
+    byId("leg").hidden = JOB.legs.length < 2;
+    offer("only", ONLY.map(([key, words]) => {
+      const many = JOB.things.filter((thing) => isOf(thing, key)).length;
+      return option(key, `${words} (${many})`);
+    }));
+  }
 
   function said() {
     if (answer && answer.places.length) {
@@ -266,6 +276,8 @@
   }
 
   function buildLegend() {
+    byId("layers").replaceChildren();
+    byId("signs").replaceChildren();
     layer("drives", "drives, thin grey lines", JOB.drives.length);
     layer("lanes", "lanes, when near", true);
     layer("passes", "passes, thin outlines; names when near", JOB.passes.length);
@@ -390,8 +402,7 @@
     map.setView(before.at, before.zoom, { animate: false });
   });
 
-  LIST.build((thing) => choose(thing, "list"));
-  LIST.buildRest({
+  const rest = {
     onPoor: (stretch) => {
       openMap();
       map.fitBounds(L.latLngBounds(stretch.span), FIT);
@@ -399,16 +410,54 @@
     },
     onLook: (one) => { near(one.at); onLook(one); },
     onUnsorted: (mark) => { near(mark.at); onUnsorted(mark); },
-  });
-  byId("lookend")?.setAttribute("hidden", "");
-  buildLegend();
-  light(dark.matches ? "night" : "day");
-  if (JOB.tiles) {
-    addTiles(JOB.tiles);
+  };
+
+  // Everything that hangs on the data: at the start, and again for other data of the same job.
+  function take(data) {
+    const id = chosen && chosen.id;
+    JOB = unpackedJob(data);
+    ALL = new Set(JOB.things);
+    chosen = JOB.things.find((thing) => thing.id === id) || null;
+    head();
+    options();
+    LIST.build((thing) => choose(thing, "list"));
+    LIST.buildRest(rest);
+    byId("lookend")?.toggleAttribute("hidden", !layers.look);
+    buildLegend();
+    LINES.drawFixed(layers);
   }
-  LINES.drawFixed(layers);
-  map.on("moveend", draw);
-  whole();
-  clear();
-  performance.mark("drawn");
+
+  // Other data under the same view: what was chosen, picked and looked for stays.
+  function renew(data) {
+    take(data);
+    show();
+    if (chosen) {
+      LIST.choose(chosen, null, false);
+      popup(chosen.at, BOXES.thing(chosen));
+    }
+  }
+
+  function start(data) {
+    take(data);
+    drawn = ALL;
+    listed = ALL;
+    light(dark.matches ? "night" : "day");
+    if (JOB.tiles) {
+      addTiles(JOB.tiles);
+    }
+    map.on("moveend", draw);
+    whole();
+    clear();
+    performance.mark("drawn");
+  }
+
+  return { choose, map, renew, start };
 })();
+
+// A page that is given its data later has none here.
+{
+  const text = document.getElementById("data").textContent.trim();
+  if (text) {
+    MAP.start(JSON.parse(text));
+  }
+}

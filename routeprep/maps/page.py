@@ -24,7 +24,7 @@ from routeprep.maps.payload import payload
 from routeprep.maps.tiles import tile_hosts
 from routeprep.shapes import Pack
 
-__all__ = ["render"]
+__all__ = ["live", "render"]
 
 # Beyond this a cover is larger than a thumb; Leaflet's scale, 0.03 m a pixel.
 _MOST_ZOOM = 22
@@ -124,6 +124,29 @@ def _composed() -> str:
     return str(frame.render())
 
 
+def _page(title: str, data: str, tiles: Tiles | None, more: str = "") -> str:
+    """The whole page; ``more`` is a script of ours that comes after the others."""
+    assets = _assets()
+    if more:
+        assets["scripts"] += f"\n<script>{more}</script>"
+    page = _filled(_composed(), assets)
+    parts = {"policy": _policy(page, tiles), "title": html.escape(title), "data": data}
+    return _filled(page, parts)
+
+
+def live(tiles: Tiles | None, more: str) -> str:
+    """The map's page without any data, for a script of ours that brings it, again and again.
+
+    Parameters
+    ----------
+    tiles
+        Where tiles may be asked for.
+    more
+        The script; it calls ``MAP.start`` and ``MAP.renew`` with what ``payload`` gives.
+    """
+    return _page("Map", "", tiles, more)
+
+
 def render(pack: Pack) -> str:
     """``map.html``: a page that works from a file with no network, on a phone too.
 
@@ -135,11 +158,5 @@ def render(pack: Pack) -> str:
     JobError
         If the job names a source of tiles whose address cannot be one.
     """
-    page = _filled(_composed(), _assets())
     title = f"{pack.settings.name}, revision {pack.settings.revision}: map"
-    parts = {
-        "policy": _policy(page, pack.settings.tiles),
-        "title": html.escape(title),
-        "data": _inert_json(payload(pack)),
-    }
-    return _filled(page, parts)
+    return _page(title, _inert_json(payload(pack)), pack.settings.tiles)

@@ -13,6 +13,8 @@ import pandas as pd
 import shapely
 
 from routeprep.coverage import poorly
+from routeprep.daychecks import DayChecks, day_checks, foot_line
+from routeprep.daychecks import words_of as check_words
 from routeprep.kinds import GROUPS, NO_THINGS, Kind
 from routeprep.linewords import stretch_text
 from routeprep.listing import Row, rows_by_leg
@@ -22,6 +24,8 @@ from routeprep.numbering import number_key
 from routeprep.outlines import outline_deg
 from routeprep.plans import Pass
 from routeprep.planwords import pass_text
+from routeprep.reviewing import Reviewed, accepted_texts, reviewed
+from routeprep.reviewing import words_of as review_words
 from routeprep.shapes import Leg, Pack
 from routeprep.stationing import number
 from routeprep.tables import rows_of
@@ -101,11 +105,27 @@ def _thing(row: Row, kind: Kind, leg: Leg, *, units: str) -> dict[str, object]:
     } | _state(row)
 
 
-def _things(pack: Pack, legs: Mapping[str, Leg], listed: Mapping[str, list[Row]]) -> dict[str, Any]:
+def _remarked(day: DayChecks, found: Reviewed) -> dict[str, dict[str, object]]:
+    """Each thing's anchor to what was said of it: its reviews, and what was found on the day."""
+    said: dict[str, list[str]] = {}
+    for line in found.things:
+        said.setdefault(line.subject, []).append(review_words(line))
+    return {
+        one.subject: {"reviews": said.get(one.subject, []), "check": check_words(one)}
+        for one in day.things
+    }
+
+
+def _things(
+    pack: Pack,
+    legs: Mapping[str, Leg],
+    listed: Mapping[str, list[Row]],
+    remarked: Mapping[str, dict[str, object]],
+) -> dict[str, Any]:
     """A row a thing, in the order of the sheet: the columns' names once, then the rows."""
     kinds, units = pack.settings.kinds.kinds, pack.settings.units
     made = [
-        _thing(row, kinds[row["kind"]], legs[code], units=units)
+        _thing(row, kinds[row["kind"]], legs[code], units=units) | remarked[row["anchor_id"]]
         for code, mine in listed.items()
         for row in mine
     ]
@@ -252,6 +272,23 @@ def _job(pack: Pack) -> dict[str, object]:
     }
 
 
+def _said(pack: Pack, day: DayChecks, found: Reviewed) -> dict[str, list[str]]:
+    """What was said of no thing on the map: of the whole list, limits, streets, and things gone."""
+    others = [one for one in (*day.limits, *day.streets) if one.said or one.aside]
+    return {
+        "reviews": [
+            *accepted_texts(found),
+            *(f"{line.no}: {review_words(line)}" for line in found.whole),
+            *(f"not on this list: {review_words(line)}" for line in found.astray),
+        ],
+        "checks": [
+            foot_line(pack),
+            *(f"{one.name}: {check_words(one)}" for one in others),
+            *(f"not on this list: {check_words(one)}" for one in day.astray),
+        ],
+    }
+
+
 def payload(pack: Pack) -> dict[str, object]:
     """Everything the map's script draws and lists, in the order of the sheet.
 
@@ -263,7 +300,7 @@ def payload(pack: Pack) -> dict[str, object]:
     gone = {
         code: [row for row in rows_of(pack.withdrawn) if row["leg"] == code] for code in legs
     }  # fmt: skip
-    tiles = pack.settings.tiles
+    tiles, day, found = pack.settings.tiles, day_checks(pack), reviewed(pack)
     return {
         "job": _job(pack),
         "draft": list(pack.draft),
@@ -278,7 +315,8 @@ def payload(pack: Pack) -> dict[str, object]:
         "passes": [_pass(one, legs[one.leg]) for one in pack.plan.passes],
         "poor": [_poor(row, legs[row["leg"]]) for row in rows_of(poorly(pack.coverage, pack.legs))],
         "look": [_look(row, legs[row["leg"]]) for row in rows_of(pack.search)],
-        "things": _things(pack, legs, listed),
+        "things": _things(pack, legs, listed, _remarked(day, found)),
+        "said": _said(pack, day, found),
         "unsorted": [_unsorted(row) for row in rows_of(pack.unsorted)],
         "elsewhere": _elsewhere(pack.elsewhere),
         "credits": sorted({mark.credit for leg in pack.legs for mark in leg.landmarks} - {""}),

@@ -19,6 +19,7 @@ from routeprep.readers.globs import matching
 from routeprep.readers.issuedlist import read_issued
 from routeprep.readers.jobleg import LineFile
 from routeprep.readers.jobrecords import fields_by_file
+from routeprep.readers.jobspine import with_spine
 from routeprep.readers.jobtoml import JobInputs, read_settings
 from routeprep.readers.landxml import choose, read_alignments
 from routeprep.readers.listed import How, opened, read_listed
@@ -28,12 +29,12 @@ from routeprep.readers.sniff import SORTS, sort_of
 from routeprep.readers.streetmap import read_streets
 from routeprep.readers.tables_csv import read_decisions, read_numbers
 from routeprep.readers.vector import read_lines
+from routeprep.remarks import Remarks
 from routeprep.shapes import (
     Decision,
     Finding,
     Issued,
     IssuedNumber,
-    LegSettings,
     Part,
     Settings,
     Source,
@@ -59,6 +60,7 @@ class Inputs:
     decisions: tuple[Decision, ...]
     numbers: tuple[IssuedNumber, ...]
     issued: Issued | None = None
+    remarks: Remarks = field(default_factory=Remarks)
 
 
 class _TableReader(Protocol[_T_co]):
@@ -273,33 +275,6 @@ def _beside(job: _Job, name: str, read: _TableReader[_T]) -> tuple[_T, ...]:
     return () if data is None else job.tried(partial(read, data, name=name)) or ()
 
 
-def _with_spine(leg: LegSettings, parts: Sequence[Part], survey: Survey) -> LegSettings:
-    """The leg with its spine called as the survey calls it, for a copy kept under another name.
-
-    Raises
-    ------
-    JobError
-        If the spine is no file of a drive.
-    """
-    ids = [
-        drive_id
-        for part in parts
-        for drive_id, called in part.drive_names.items()
-        if drive_id not in survey.walks and leg.spine in {called, part.source.name}
-    ]
-    if not leg.spine:
-        return leg
-    if not ids:
-        known = sorted({part.source.name for part in parts if part.source.what == "drive"})
-        msg = (
-            f"leg {leg.code}: spine {leg.spine!r} is no drive of this job; the drives are "
-            f"{', '.join(known) or 'none'}"
-        )
-        raise JobError(msg, leg=leg.code, spine=leg.spine)
-    names = [survey.drive_names[drive_id] for drive_id in ids]
-    return leg if any(one.startswith(leg.spine) for one in names) else replace(leg, spine=names[0])
-
-
 def _refuse(job: _Job) -> None:
     """Say all that is wrong with a job and its files, a line each, and how to go on without them.
 
@@ -341,7 +316,7 @@ def _beside_toml(name: str, files: Mapping[str, bytes]) -> tuple[str, dict[str, 
     }
 
 
-def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
+def read_job(name: str, files: Mapping[str, bytes], *, also: Sequence[Part] = ()) -> Inputs:
     """Read a job and all its files.
 
     Parameters
@@ -350,6 +325,8 @@ def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
         The TOML's name, a key of ``files``.
     files
         Contents by name with forward slashes; in any order.
+    also
+        Parts that come from no file: what phones sent.
     """
     own_name, near = _beside_toml(name, files)
     settings, inputs = read_settings(near[own_name], name=own_name, kinds_text=kinds_text())
@@ -359,7 +336,7 @@ def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
         datum_operation=settings.datum_operation,
     )
     job = _Job(name=own_name, files=near, how=how, set_aside=inputs.set_aside)
-    parts, lines = _parts(job, inputs), _lines(job, inputs)
+    parts, lines = [*_parts(job, inputs), *also], _lines(job, inputs)
     pieces = [piece for line in lines.values() for piece in line.pieces]
     alignments = {code: line.alignment for code, line in lines.items() if line.alignment}
     box = surroundings(parts, pieces, alignments, settings)
@@ -388,7 +365,7 @@ def read_job(name: str, files: Mapping[str, bytes]) -> Inputs:
         ],
         findings=(*inputs.findings, *job.findings),
     )
-    legs = [job.tried(partial(_with_spine, leg, parts, survey)) for leg in settings.legs]
+    legs = [job.tried(partial(with_spine, leg, parts, survey)) for leg in settings.legs]
     _refuse(job)
     return Inputs(
         survey=replace(survey, streets=streets),

@@ -17,6 +17,7 @@ from routeprep.linewords import (
 from routeprep.listing import Row, distance_text
 from routeprep.shapes import Leg, Pack, Settings
 from routeprep.sheets.evidence_pages import evidence_pages, section
+from routeprep.sheets.review_pages import review_pages
 from routeprep.stationing import number
 from routeprep.surveywords import drive_row, look_rows
 from routeprep.units import FACTORS_M
@@ -237,6 +238,7 @@ def back_pages(pack: Pack, rows: Sequence[Row]) -> list[dict[str, object]]:
     """
     sections = [
         _unsorted(pack),
+        *review_pages(pack),
         *evidence_pages(pack, rows),
         _elsewhere(pack),
         _findings(pack),

@@ -1,4 +1,4 @@
-"""Any sheet of a pack: what all of them say at the head, put with their own words and typeset.
+"""Any sheet of a pack: what all say at head and foot, put with their own words and typeset.
 
 In go a ``Pack`` and plain data of one sheet, out come the bytes of a PDF.
 """
@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from importlib import resources
 from typing import cast
 
+from routeprep.daychecks import foot_line
 from routeprep.errors import OutputError
 from routeprep.sealing import seal
 from routeprep.shapes import Pack
@@ -68,6 +69,7 @@ def draw(  # noqa: PLR0913 - what a sheet is, and on what it is drawn
         "draft": bool(pack.draft),
         "issued_to": settings.briefing.issued_to,
         "seal": f"pack {seal(pack)[:_SEAL_SHOWN]}",
+        "rechecked": foot_line(pack),
     }
     data, lacking = printable(head | dict(own))
     shown = cast("dict[str, object]", data) | {"box": BOX, "lacking": lacking_texts(lacking)}

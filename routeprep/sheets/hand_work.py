@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 
 from routeprep import listing
 from routeprep.listing import Row, distance_text
+from routeprep.planning import NOT_COUNTED
 from routeprep.plans import HandWork
 from routeprep.planwords import area_text
 from routeprep.shapes import Leg, Pack
@@ -27,6 +28,10 @@ _CAUTIONS = (
     "Sides are left and right looking up-station, the way the stations count up.",
 )
 _NONE = "The plan leaves no ground to hand work. Expect some: around iron that is not on the list."
+# Who works ground that is skipped.
+_LEFT = "nobody: left as it is"
+# Shorter than this an area is one place [m].
+_POINT_M = 0.01
 # Stations of what is taped, and of what is not, are rounded to this [the unit's length].
 _STEP = {"ft": (1.0, 5.0), "m": (1.0, 1.0)}
 
@@ -49,28 +54,34 @@ def _is_sure(rows: Sequence[Row]) -> bool:
     return all(row["method"] == "taped" and not row["plus_minus_text"] for row in rows)
 
 
-def _ends(one: HandWork, leg: Leg, *, sure: bool) -> tuple[str, str]:
-    """Stations of both ends, rounded away from each other."""
+def _ends(one: HandWork, leg: Leg, *, sure: bool) -> str:
+    """Stations of both ends, rounded away from each other; one of what is a place."""
     step = _STEP[leg.stationing.unit.family][0 if sure else 1]
+    if one.to_m - one.from_m < _POINT_M:
+        return number(leg.stationing, one.from_m, step=step)
     first, last = (
         number(leg.stationing, at_m, step=step, toward=way)
         for at_m, way in ((one.from_m, -1), (one.to_m, 1))
     )
-    return first, last
+    return f"{first} to {last}"
+
+
+def _who(one: HandWork) -> str:
+    return _LEFT if one.skipped else one.who
 
 
 def _row(one: HandWork, leg: Leg, rows: Mapping[str, Row], *, units: str) -> dict[str, object]:
     around = [rows[anchor_id] for anchor_id in one.anchor_ids]
     sure = _is_sure(around)
-    first, last = _ends(one, leg, sure=sure)
+    ends = _ends(one, leg, sure=sure)
     worst = max(around, key=lambda row: float(row["along_sd_m"]), default={})
     doubt = "" if sure else f"at the paint, {worst['plus_minus_text'] or 'not taped'}"
     return {
-        "ends": f"{first} to {last}" if sure else f"about {first} to {last}",
+        "ends": ends if sure else f"about {ends}",
         "doubt": doubt,
         "side": _side(one, units=units),
         "size": area_text(one.area_m2, units=units),
-        "who": one.who or "nobody named: name who",
+        "who": _who(one) or "nobody named: name who",
         "why": one.why,
         "nos": ", ".join(str(row["no"]) for row in around),
     }
@@ -97,12 +108,19 @@ def _left(code: str, pack: Pack) -> str:
 
 def _whos(parts: Sequence[HandWork], *, units: str) -> list[list[str]]:
     """For each who: how many areas and how large, in the order of the plan."""
-    names = dict.fromkeys(one.who for one in parts)
-    by_who = {name: [one for one in parts if one.who == name] for name in names}
+    names = dict.fromkeys(_who(one) for one in parts)
+    by_who = {name: [one for one in parts if _who(one) == name] for name in names}
     return [
         [name or "nobody named", str(len(mine)), _total(mine, units=units)]
         for name, mine in by_who.items()
     ]
+
+
+def _not_counted(code: str, pack: Pack) -> list[str]:
+    """What of a leg the machine leaves around things that no area counts, without the leg."""
+    where = f"leg {code}: "
+    flags = [text for text in pack.plan.flags if text.startswith(where) and NOT_COUNTED in text]
+    return [text.removeprefix(where) for text in flags]
 
 
 def _leg(leg: Leg, pack: Pack, rows: Mapping[str, Row]) -> dict[str, object]:
@@ -118,6 +136,7 @@ def _leg(leg: Leg, pack: Pack, rows: Mapping[str, Row]) -> dict[str, object]:
         "zero": f"from {leg.stationing.zero}" if leg.stationing.zero else "",
         "rows": [_row(one, leg, rows, units=units) for one in ordered],
         "total": f"Leg {code}, {count}: {_total(mine, units=units)}{_left(code, pack)}",
+        "not_counted": _not_counted(code, pack),
     }
 
 
@@ -136,14 +155,16 @@ def render(pack: Pack, *, paper: str = "letter") -> bytes:
     plan, units = pack.plan, pack.settings.units
     listed = listing.rows_by_leg(pack)
     rows = {str(row["anchor_id"]): row for mine in listed.values() for row in mine}
-    codes = {one.leg for one in plan.hand_work}
+    shown = [leg for leg in pack.legs if leg.settings.code in {one.leg for one in plan.hand_work}]
+    others = [leg.settings.code for leg in pack.legs if leg not in shown]
     nothing = "" if plan.hand_work else _NONE if plan.machines else NO_MACHINE
     own = {
         "shift": shift_text(pack.settings.date, night=pack.settings.briefing.night),
         "nothing": nothing,
         "whos": _whos(plan.hand_work, units=units),
         "total": _total(plan.hand_work, units=units),
-        "legs": [_leg(leg, pack, rows) for leg in pack.legs if leg.settings.code in codes],
+        "legs": [_leg(leg, pack, rows) for leg in shown],
+        "others": [f"Leg {code}: {text}" for code in others for text in _not_counted(code, pack)],
         "cautions": list(_CAUTIONS),
     }
     return draw(pack, own, template=_TEMPLATE, title="Hand work", paper=paper)

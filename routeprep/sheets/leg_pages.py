@@ -15,7 +15,7 @@ from routeprep.shapes import Leg, Pack
 from routeprep.stationing import equation_places, label, number, stations_every
 from routeprep.wording import depth_text, height_text, limits_text, line_text
 
-__all__ = ["is_stop", "is_undecided", "leg_page"]
+__all__ = ["is_stop", "is_undecided", "leg_page", "with_withdrawn"]
 
 # A heavy rule at each multiple of this [the length unit of the stationing]: design of the sheet.
 _RULE_EVERY = {"ft": 500, "m": 100}
@@ -242,9 +242,18 @@ def _spaced(places: Sequence[_Place], *, units: str) -> Iterator[dict[str, objec
             yield place.item | {"gap": "beside it" if gap.startswith("0 ") else gap}
 
 
-def _with_withdrawn(
-    items: Iterator[dict[str, object]], withdrawn: Sequence[tuple[str, str]]
+def with_withdrawn(
+    items: Iterable[dict[str, object]], withdrawn: Sequence[tuple[str, str]]
 ) -> Iterator[dict[str, object]]:
+    """Put each number that no longer stands alone before the first thing with a higher one.
+
+    Parameters
+    ----------
+    items
+        A leg's, up-station.
+    withdrawn
+        Its numbers that no longer stand alone, each with why.
+    """
     waiting = sorted(withdrawn, key=lambda one: number_key(one[0]))
     for item in items:
         if item["type"] == "thing":
@@ -285,7 +294,7 @@ def _items(leg: Leg, rows: Sequence[Row], pack: Pack) -> Iterator[dict[str, obje
     )
     mine = pack.withdrawn[pack.withdrawn["leg"] == leg.settings.code]
     withdrawn = list(zip(mine["no"], mine["why"], strict=True))
-    return _with_withdrawn(_spaced(list(_thinned(places)), units=units), withdrawn)
+    return with_withdrawn(_spaced(list(_thinned(places)), units=units), withdrawn)
 
 
 def _kept(value: object) -> object:
@@ -294,7 +303,7 @@ def _kept(value: object) -> object:
 
 
 def _widest(items: Iterable[dict[str, object]]) -> list[list[object]]:
-    """The longest numbers, ways between and stations of a leg, for the widths of their columns."""
+    """The longest numbers, ways between, stations and orders, for the widths of their columns."""
     things = [item for item in items if item["type"] == "thing"]
 
     def longest(*names: str) -> list[tuple[object, ...]]:
@@ -307,6 +316,8 @@ def _widest(items: Iterable[dict[str, object]]) -> list[list[object]]:
         [gap for (gap,) in longest("gap")],
         [list(both) for both in longest("station", "plus_minus")],
         [text for (texts,) in longest("under_station") for text in cast("tuple[str, ...]", texts)],
+        [do for (do,) in longest("do")],
+        [text for (texts,) in longest("sub") for text in cast("tuple[str, ...]", texts)],
     ]
 
 

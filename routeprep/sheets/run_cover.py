@@ -9,7 +9,8 @@ from dataclasses import fields
 from routeprep.plans import Pass, Quantity, Ramp
 from routeprep.planwords import area_text, pass_text, quantity_texts, width_text
 from routeprep.shapes import Leg, Pack
-from routeprep.sheets.run_pages import in_order, station_of
+from routeprep.sheets.run_pages import in_order
+from routeprep.sheets.run_places import station_of
 from routeprep.wording import depth_text
 
 __all__ = ["HAND_WORK", "NO_MACHINE", "hand_work_m2", "run_cover", "total_of"]

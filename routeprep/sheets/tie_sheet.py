@@ -4,8 +4,10 @@ For the crews that come after, who raise the castings and pave: lowered iron, ra
 skipped ground, each with room for two swing ties.  How it looks is ``tie-sheet.typ``.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import Any
 
 from routeprep import listing
 from routeprep.listing import Row, distance_text
@@ -17,19 +19,20 @@ from routeprep.sheets.drawing import draw
 from routeprep.sheets.drum_picture import is_taped
 from routeprep.sheets.leg_pages import is_undecided
 from routeprep.sheets.run_cover import NO_MACHINE
-from routeprep.sheets.run_pages import station_of
+from routeprep.sheets.run_places import station_of
 from routeprep.wording import depth_text, limits_text, shift_text
 
 __all__ = ["render"]
 
 _TEMPLATE = "tie-sheet.typ"
 
+_NO_TIES = "No swing tie is in the job's files: both boxes of each row are blank."
+_TIES = "What notes say of swing ties stands in the boxes, as said; nobody has checked it."
+_TAPE = (
+    "Tape each from a thing that stays (a curb, a pole, a wall), before the cut and before the "
+    "paving, and write what from and how far."
+)
 _CAUTIONS = (
-    (
-        "No swing tie is in the job's files: both boxes of each row are blank. Tape each from a "
-        "thing that stays (a curb, a pole, a wall), before the cut and before the paving, and "
-        "write what from and how far."
-    ),
     "RAMPED, STEP, SKIPPED, LIFTED OVER, GONE AROUND: as planned. Cross out what was done else.",
     "Lowered iron stays on this sheet until it is raised, even where no pass meets it any more.",
     "Not a survey: what is not taped lies where drives and files put it, as good as its ±.",
@@ -40,6 +43,10 @@ _LEFT = {"SKIP": "SKIPPED", "LIFT": "LIFTED OVER", "GO AROUND": "GONE AROUND"}
 _LOWERED = "lowered"
 # A ramp stands at a joint that is this near along [m].
 _SAME_M = 0.05
+# What a note says of swing ties: "ties 14.2 ft pole 12 and 22 ft hydrant"; a tie-in is none.
+_TIE = re.compile(r"\bties?\b(?!\s*-?\s*in\b)\s*:?", re.IGNORECASE)
+_NEXT_TIE = re.compile(r"[,;]|\band\b|" + _TIE.pattern, re.IGNORECASE)
+_BOXES = 2
 
 
 def _offset(row: Row, *, units: str) -> str:
@@ -51,6 +58,18 @@ def _offset(row: Row, *, units: str) -> str:
     return f"{distance_text(abs(offset_m), units=units, step=1)} {side} of the line, taped"
 
 
+def _ties(note: str) -> list[str]:
+    """What a note says of swing ties, for two boxes; what is more stands in the second."""
+    said: list[str] = []
+    for part in note.split(" / "):
+        found = _TIE.search(part)
+        if found:
+            pieces = _NEXT_TIE.split(part[found.end() :])
+            said += [piece.strip() for piece in pieces if re.search(r"\d", piece)]
+    boxes = [*said[: _BOXES - 1], "; ".join(said[_BOXES - 1 :])]
+    return [*boxes, *[""] * (_BOXES - len(boxes))]
+
+
 def _cells(row: Row, done: str, *, units: str) -> dict[str, object]:
     where = [row["ends_text"], _offset(row, units=units), row["zero_text"]]
     return {
@@ -59,6 +78,7 @@ def _cells(row: Row, done: str, *, units: str) -> dict[str, object]:
         "where": [text for text in where if text],
         "what": row["what_text"],
         "done": done,
+        "ties": _ties(str(row["note"])),
     }
 
 
@@ -66,23 +86,39 @@ def _is_lowered(row: Row) -> bool:
     return str(row["status"]).startswith(_LOWERED)
 
 
-def _lowered(rows: Sequence[Row], *, units: str) -> list[dict[str, object]]:
+def _on_run_sheet(row: Row, pack: Pack) -> str:
+    """What the run sheets say to do at a thing."""
+    if not pack.plan.machines or is_undecided(row):
+        return str(row["do_text"])
+    met = [one for one in pack.plan.meetings if one.anchor_id == row["anchor_id"]]
+    under = [one for one in met if one.touch != "side"]
+    return ", ".join(dict.fromkeys(one.action for one in under or met)) or "no pass meets it"
+
+
+def _lowered(rows: Sequence[Row], pack: Pack) -> list[dict[str, object]]:
     """Castings that were lowered, whatever was decided since."""
+    units = pack.settings.units
 
     def done(row: Row) -> str:
         how = str(row["status"]).removeprefix(_LOWERED)
-        return f"{_LOWERED.upper()}{how}; on the run sheet: {row['do_text']}"
+        return f"{_LOWERED.upper()}{how}; on the run sheet: {_on_run_sheet(row, pack)}"
 
     return [_cells(row, done(row), units=units) for row in rows if _is_lowered(row)]
 
 
-def _skipped(rows: Sequence[Row], *, units: str) -> Iterator[dict[str, object]]:
-    """Ground that was decided to be left: what is lifted over or gone around leaves some too."""
+def _skipped(rows: Sequence[Row], pack: Pack) -> Iterator[dict[str, object]]:
+    """Ground that was decided to be left: what is lifted over or gone around leaves some too.
+
+    None around what lies outside every pass.
+    """
+    under = {met.anchor_id for met in pack.plan.meetings if met.touch != "side"}
     for row in rows:
         do = str(row["do_text"])
         word = next((said for begins, said in _LEFT.items() if do.startswith(begins)), "")
-        if word and not (is_undecided(row) or row["struck"] or _is_lowered(row)):
-            yield _cells(row, word if do in _LEFT else f"{word}: {do}", units=units)
+        listed = is_undecided(row) or row["struck"] or _is_lowered(row)
+        if word and row["anchor_id"] in under and not listed:
+            done = word if do in _LEFT else f"{word}: {do}"
+            yield _cells(row, done, units=pack.settings.units)
 
 
 def _joint(one: Ramp, leg: Leg, what: str, done: str) -> dict[str, object]:
@@ -92,6 +128,7 @@ def _joint(one: Ramp, leg: Leg, what: str, done: str) -> dict[str, object]:
         "where": [f"across {one.strip}"],
         "what": what,
         "done": done,
+        "ties": [""] * _BOXES,
     }
 
 
@@ -129,14 +166,13 @@ def _steps(leg: Leg, pack: Pack) -> list[dict[str, object]]:
     ]
 
 
-def _leg(leg: Leg, pack: Pack, rows: Sequence[Row]) -> dict[str, object]:
-    units = pack.settings.units
+def _leg(leg: Leg, pack: Pack, rows: Sequence[Row]) -> dict[str, Any]:
     first, last = limits_text(leg)
     sections = {
-        "Lowered iron": _lowered(rows, units=units),
+        "Lowered iron": _lowered(rows, pack),
         "Ramps": _ramps(leg, pack),
         "Steps: transverse joints without a ramp": _steps(leg, pack),
-        "Skipped ground": list(_skipped(rows, units=units)) if pack.plan.machines else [],
+        "Skipped ground": list(_skipped(rows, pack)),
     }
     return {
         "code": leg.settings.code,
@@ -165,10 +201,12 @@ def render(pack: Pack, *, paper: str = "letter") -> bytes:
     legs = [_leg(leg, pack, listed[leg.settings.code]) for leg in pack.legs]
     shown = [leg for leg in legs if leg["sections"]]
     said = (NO_MACHINE if not pack.plan.machines else "", "" if shown else _NONE)
+    held = [row for leg in shown for one in leg["sections"] for row in one["rows"]]
+    ties = _TIES if any(any(row["ties"]) for row in held) else _NO_TIES
     own = {
         "shift": shift_text(pack.settings.date, night=pack.settings.briefing.night),
         "nothing": " ".join(filter(None, said)),
         "legs": shown,
-        "cautions": list(_CAUTIONS),
+        "cautions": [f"{ties} {_TAPE}", *_CAUTIONS],
     }
     return draw(pack, own, template=_TEMPLATE, title="Tie sheet", paper=paper)

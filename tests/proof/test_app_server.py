@@ -1,71 +1,29 @@
-"""The started page: on this machine only, and readable in a browser of any size."""
+"""The started pages: on this machine only, shared with who signs in, readable on any screen."""
 
 import os
-import shutil
-import signal
-import socket
+import shlex
 import subprocess
-import sys
-import time
-import urllib.request
-from contextlib import closing
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
+from office_server import CHROMIUM, LAPTOP, PHONE, demo, named, office_server, seen, turned
 from playwright.sync_api import expect, sync_playwright
 
+from routeprep.access import CREW, SUPERINTENDENT, TRAFFIC_LEAD
+from routeprep.admission import hashed
 from routeprep.home import home
 
 pytestmark = pytest.mark.proof
 
 TITLE = "Before the drum comes"
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+WORDS = "four words of a crew"
 JOB = home() / "data" / "demo" / "job"
+# Every page of a job, by its title.
+PAGES = ("The job", "Files", "In the road", "Review", "On the day", "Issue", "History", "Phones")
 
 if CHROMIUM is None and not os.environ.get("CI"):
     pytest.skip("no chromium on this machine", allow_module_level=True)
-
-
-def free_port():
-    """A port that nobody listens on."""
-    with closing(socket.socket()) as one:
-        one.bind(("127.0.0.1", 0))
-        return one.getsockname()[1]
-
-
-@pytest.fixture(scope="module")
-def port(tmp_path_factory):
-    """The port of a server started by ``routeprep app`` from another folder, ended in the end."""
-    number = free_port()
-    code = "from routeprep.cli import main; main()"
-    options = ["--server.port", str(number), "--server.headless", "true"]
-    place = tmp_path_factory.mktemp("server")
-    with (place / "log").open("wb") as log:
-        server = subprocess.Popen(
-            [sys.executable, "-c", code, "app", *options],
-            cwd=place,
-            stdout=log,
-            stderr=log,
-            start_new_session=True,
-        )
-    try:
-        wait_for(number, server, place / "log")
-        yield number
-    finally:
-        os.killpg(server.pid, signal.SIGTERM)
-        server.wait(timeout=20)
-
-
-def wait_for(number, server, log):
-    """Return once the server says that it is well."""
-    for _ in range(150):
-        assert server.poll() is None, log.read_text()
-        try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{number}/_stcore/health", timeout=1):
-                return
-        except OSError:
-            time.sleep(0.2)
-    pytest.fail(f"no answer after 30 s: {log.read_text()}")
 
 
 @pytest.fixture(scope="module")
@@ -77,26 +35,11 @@ def browser():
         opened.close()
 
 
-@pytest.fixture(params=[(1366, 768), (390, 844)], ids=["laptop", "phone"])
-def page(request, port, browser):
-    """The page on a laptop's and a phone's screen; every request outside is noted."""
-    width, height = request.param
-    context = browser.new_context(
-        viewport={"width": width, "height": height}, has_touch=width < 500, accept_downloads=True
-    )
-    opened = context.new_page()
-    opened.outside = []
-    opened.on("request", lambda one: note_outside(opened.outside, one.url, port))
-    opened.goto(f"http://127.0.0.1:{port}/")
-    yield opened
-    context.close()
-
-
-def note_outside(outside, url, port):
-    """Keep an address that is not the server's own."""
-    own = (f"http://127.0.0.1:{port}/", f"ws://127.0.0.1:{port}/", "data:", "blob:", "about:")
-    if not url.startswith(own):
-        outside.append(url)
+@pytest.fixture(scope="module")
+def address(tmp_path_factory):
+    """The address of one office's pages."""
+    with office_server(tmp_path_factory.mktemp("office")) as at:
+        yield at
 
 
 def listening(number):
@@ -111,39 +54,138 @@ def listening(number):
             if one[3] == "0A" and int(one[1].partition(":")[2], 16) == number}  # fmt: skip
 
 
-def test_it_listens_on_this_machine_only(port):
+def test_it_listens_on_this_machine_only(address):
     """One socket, on 127.0.0.1 (0100007F in the system's byte order)."""
-    assert listening(port) == {"0100007F"}
+    assert listening(urlsplit(address).port) == {"0100007F"}
 
 
-def test_it_opens_with_its_title(page):
-    """The page is there, and asks nobody outside for anything."""
-    expect(page.get_by_role("heading", name=TITLE)).to_be_visible(timeout=20_000)
-    expect(page).to_have_title(f"{TITLE} · routeprep")
-
-    assert page.outside == []
-
-
-def test_the_demo_shows_list_and_map_and_gives_the_pack(page, tmp_path):
-    """One press shows the draft, the lists and the map; another takes the zip."""
-    page.get_by_text("Show the demo").click()
-    expect(page.get_by_text("DRAFT, NOT FOR CUTTING").first).to_be_visible(timeout=60_000)
-    expect(page.get_by_test_id("stDataFrame").first).to_be_visible()
-    frame = page.frame_locator("iframe[title='Map of the job']")
-    expect(frame.locator("path, svg, canvas").first).to_be_visible(timeout=20_000)
-    with page.expect_download() as taken:
-        page.get_by_role("button", name="Download the pack").click()
-    taken.value.save_as(tmp_path / "pack.zip")
-    overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-
-    assert (tmp_path / "pack.zip").read_bytes().startswith(b"PK")
-    assert overflow <= 0
-    assert page.outside == []
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_every_page_fits_its_screen_and_asks_nobody_outside(browser, address, size, scheme):
+    """By day and by night, without sideways scrolling and without an error."""
+    with seen(browser, address, size, scheme=scheme) as page:
+        demo(named(page))
+        for title in PAGES:
+            turned(page, title)
+            page.wait_for_load_state("networkidle")
+            overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+            assert (title, overflow <= 0) == (title, True)
+            assert page.get_by_test_id("stException").count() == 0
+            assert page.get_by_test_id("stAlertContentError").count() == 0
+        night = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
+        assert page.outside == []
+        assert night == ("rgb(255, 255, 255)" if scheme == "light" else "rgb(11, 11, 11)")
 
 
-def test_files_handed_over_in_the_browser_make_the_same_job(page):
+def test_files_handed_over_in_the_browser_make_the_same_job(browser, address):
     """A person chooses all files at once; folders do not matter."""
     chosen = [str(path) for path in sorted(JOB.rglob("*.*"))]
-    page.get_by_test_id("stFileUploader").locator("input[type=file]").set_input_files(chosen)
+    with seen(browser, address) as page:
+        named(page)
+        page.get_by_test_id("stFileUploader").locator("input[type=file]").set_input_files(chosen)
+        page.get_by_role("button", name="Bring these in").click()
 
-    expect(page.get_by_text("DRAFT, NOT FOR CUTTING").first).to_be_visible(timeout=60_000)
+        expect(page.get_by_text("Brought in and opened.")).to_be_visible(timeout=60_000)
+
+
+def test_a_file_beyond_the_limit_is_refused(browser, address, tmp_path):
+    """The page says so; nothing is kept of it."""
+    large = tmp_path / "large.gpx"
+    with large.open("wb") as out:
+        out.truncate(51 * 1024 * 1024)
+    with seen(browser, address) as page:
+        turned(demo(named(page)), "Files")
+        uploader = page.get_by_test_id("stFileUploader")
+        uploader.locator("input[type=file]").set_input_files(large)
+
+        expect(page.get_by_text("must be 50.0MB or smaller")).to_be_visible(timeout=60_000)
+        expect(page.get_by_role("button", name="Add these")).to_have_count(0)
+
+
+def test_the_job_is_taken_along_in_one_file(browser, address, tmp_path):
+    """A GeoPackage: an SQLite file."""
+    with seen(browser, address) as page:
+        demo(named(page))
+        with page.expect_download() as taken:
+            page.get_by_role("button", name="Take the job along").click()
+        taken.value.save_as(tmp_path / "job.gpkg")
+
+    assert (tmp_path / "job.gpkg").read_bytes().startswith(b"SQLite format 3\0")
+
+
+@pytest.fixture(scope="module")
+def shared(tmp_path_factory):
+    """The address of pages that a proxy passes on, and whose office has three members."""
+    place = tmp_path_factory.mktemp("shared")
+    people = [
+        f'[[person]]\nname = "{name}"\nrole = "{role}"\nargon2 = "{hashed(WORDS)}"\n'
+        for name, role in (("Ann", SUPERINTENDENT), ("Lee", TRAFFIC_LEAD), ("Cy", CREW))
+    ]
+    (place / "office.toml").write_text("format = 1\n" + "".join(people))
+    with office_server(place) as at:
+        yield at
+
+
+def signed_in(page, name):
+    """The pages as a member has them."""
+    page.get_by_label("Name", exact=True).fill(name)
+    page.get_by_label("Passphrase").first.fill(WORDS)
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    expect(page.get_by_text("You are")).to_be_visible(timeout=30_000)
+    return page
+
+
+def test_each_role_is_offered_what_it_may_and_nothing_else(browser, shared):
+    """The superintendent brings the job in, and the others find no way to change it."""
+    with seen(browser, shared) as page:
+        demo(signed_in(page, "Ann"))
+    for name in ("Lee", "Cy"):
+        with seen(browser, shared) as page:
+            signed_in(page, name)
+            assert page.get_by_role("button", name="Bring").count() == 0
+            page.get_by_role("button", name="Bluestem Road").click()
+            expect(page.get_by_text("Open:")).to_be_visible(timeout=30_000)
+            turned(page, "Files")
+            assert page.get_by_test_id("stFileUploader").count() == 0
+            turned(page, "Phones")
+            assert page.get_by_role("button", name="Make a code").count() == 0
+            turned(page, "The job")
+            expect(page.get_by_role("button", name="Keep this").first).to_be_disabled()
+            turned(page, "Issue")
+            assert page.get_by_role("button", name="Issue").count() == 0
+
+
+def test_pages_without_members_let_nobody_in_who_comes_through_a_proxy(browser, address):
+    """Such a page is reached from elsewhere, and nobody is named who may."""
+    context = browser.new_context(extra_http_headers={"X-Forwarded-For": "192.0.2.7"})
+    page = context.new_page()
+    page.goto(address)
+    expect(page.get_by_text("can be reached from other machines")).to_be_visible(timeout=30_000)
+
+    assert page.get_by_label("Your name").count() == 0
+    context.close()
+
+
+def test_a_wrong_passphrase_opens_nothing(browser, shared):
+    """One sentence, whatever was wrong."""
+    with seen(browser, shared) as page:
+        page.get_by_label("Name", exact=True).fill("Ann")
+        page.get_by_label("Passphrase").first.fill("guessed words here")
+        page.get_by_role("button", name="Sign in", exact=True).click()
+
+        expect(page.get_by_text("do not go together")).to_be_visible(timeout=30_000)
+
+
+def test_the_certificate_of_the_readme_makes_the_page_speak_https(browser, tmp_path):
+    """By the command as it stands there; a browser that trusts it has a secure page."""
+    readme = (home() / "README.md").read_text()
+    command = readme[readme.index("openssl req") :].partition("\n\n")[0].replace("\\\n", " ")
+    subprocess.run(shlex.split(command), cwd=tmp_path, check=True, capture_output=True)
+    options = ["--server.sslCertFile", "truck.crt", "--server.sslKeyFile", "truck.key"]
+    with office_server(tmp_path, options=options, scheme="https") as at:
+        context = browser.new_context(ignore_https_errors=True)
+        page = context.new_page()
+        page.goto(at)
+        expect(page.get_by_label("Your name")).to_be_visible(timeout=30_000)
+        assert page.evaluate("isSecureContext")
+        context.close()

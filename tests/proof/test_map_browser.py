@@ -19,7 +19,15 @@ from maps.example_pack import (
     example_things,
     pack_of,
 )
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    Locator,
+    Page,
+    Route,
+    expect,
+    sync_playwright,
+)
 from sheets.pdf_text import pages_of
 
 from routeprep import tables
@@ -207,9 +215,9 @@ def test_things_under_one_sign_are_offered_by_name(shown: Shown) -> None:
     """A-2 stands 4 m past A-1: one sign, and both can be reached."""
     shown.find("A-1").press("Enter")
     shown.page.locator(".sign", has_text="A-1").first.click()
-    shown.page.get_by_role("button", name="A-2 WATER valve").last.click()
+    shown.popup().get_by_role("button", name="A-2 WATER valve").click()
 
-    assert shown.popup().locator("h3").text_content() == "A-2 WATER valve"
+    expect(shown.popup().locator("h3")).to_have_text("A-2 WATER valve")
 
 
 def test_every_thing_is_counted_on_the_map_once(shown: Shown) -> None:
@@ -641,13 +649,15 @@ def test_layers_can_be_left_out(shown: Shown) -> None:
 
 
 def test_what_is_left_over_is_listed_at_the_end(shown: Shown) -> None:
-    """Poorly looked at, sort before issue, not on the list, reasons of the draft."""
+    """Poorly looked at, sort before issue, not on the list, remarks, reasons of the draft."""
     titles = shown.page.locator("#rest h2:visible").all_inner_texts()
 
     assert titles == [
         "Poorly looked at (2)",
         "Sort before issue (2)",
         "Not on the list (1)",
+        "Review",
+        "Check on the day",
         "Why this is a draft (1)",
     ]
     assert shown.page.locator("#list .strong").all_text_contents() == [
@@ -714,7 +724,7 @@ def test_draft_banner_shows_on_a_draft_only(browser: Browser, tmp_path: Path) ->
     file.write_text(render(pack_of(legs, example_things(*legs))), encoding="utf-8")
     page = browser.new_page()
     page.goto(file.as_uri())
-    issued = page.locator("#banner").count(), page.locator("body.draft").count()
+    issued = page.locator("#banner:visible").count(), page.locator("body.draft").count()
     file.write_text(render(example_pack()), encoding="utf-8")
     page.goto(file.as_uri())
 
