@@ -19,10 +19,9 @@ JOB = home() / "data" / "demo" / "job"
 @pytest.fixture
 def said(monkeypatch):
     """What check prints of a pack."""
-    monkeypatch.setattr(check, "job_files", lambda _job: ("job.toml", {}))
 
     def run(pack):
-        monkeypatch.setattr(check, "pack_of", lambda _name, _files: pack)
+        monkeypatch.setattr(check, "prepared", lambda _inputs, _files: pack)
         done = CliRunner().invoke(main, ["check", str(JOB / "job.toml")])
         assert (done.exit_code, done.stderr) == (0, "")
         return done.stdout

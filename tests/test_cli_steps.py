@@ -6,7 +6,8 @@ import sys
 import click
 import pytest
 
-from routeprep.cli.steps import JobFile, pack_listing, steps
+from routeprep.cli.arguments import JobFile
+from routeprep.cli.steps import pack_listing, steps
 
 
 class Screen(io.StringIO):
@@ -58,13 +59,17 @@ def test_the_listing_names_files_with_their_sizes(tmp_path):
     ]
 
 
-def test_a_job_ends_in_toml_whatever_its_case(tmp_path):
-    """The ending decides; a folder is no job either."""
-    (tmp_path / "JOB.TOML").write_text("")
+def test_a_job_is_called_by_its_file_or_as_a_stored_one(tmp_path):
+    """The ending decides, whatever its case; a folder is no job either."""
+    for name in ("JOB.TOML", "job.gpkg"):
+        (tmp_path / name).write_text("")
+        assert JobFile().convert(str(tmp_path / name), None, None) == str(tmp_path / name)
     (tmp_path / "x.toml").mkdir()
 
-    assert JobFile().convert(str(tmp_path / "JOB.TOML"), None, None) == tmp_path / "JOB.TOML"
+    assert JobFile().convert("store:Elm Street", None, None) == "store:Elm Street"
     with pytest.raises(click.BadParameter, match="is a directory"):
         JobFile().convert(str(tmp_path / "x.toml"), None, None)
-    with pytest.raises(click.BadParameter, match=r"give the job's \.toml file"):
+    with pytest.raises(click.BadParameter, match="does not exist"):
+        JobFile().convert(str(tmp_path / "nowhere.gpkg"), None, None)
+    with pytest.raises(click.BadParameter, match=r"give the job's \.toml file, a job file"):
         JobFile().convert(str(tmp_path / "job.json"), None, None)

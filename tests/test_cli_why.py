@@ -13,8 +13,7 @@ JOB = home() / "data" / "demo" / "job"
 @pytest.fixture
 def asked(monkeypatch):
     """What the command does for a number of an invented pack."""
-    monkeypatch.setattr(why, "job_files", lambda _job: ("job.toml", {}))
-    monkeypatch.setattr(why, "pack_of", lambda _name, _files: evident_pack())
+    monkeypatch.setattr(why, "prepared", lambda _inputs, _files: evident_pack())
     return lambda no: CliRunner().invoke(main, ["why", str(JOB / "job.toml"), no])
 
 

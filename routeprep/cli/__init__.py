@@ -27,7 +27,7 @@ _COMMANDS = {
     "save": "Save a whole job in one file that any map program opens.",
     "merge": "Make one job file of two copies that were worked on apart.",
     "app": "Open the pages in a browser.",
-    "person": "Let somebody sign in to the shared pages.",
+    "person": "Let somebody sign in to the shared pages, or change how.",
 }
 
 

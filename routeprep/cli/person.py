@@ -44,7 +44,7 @@ def _passphrase() -> str:
 @click.option("--role", type=click.Choice(ROLES), required=True, help="What the person may do.")
 @click.option("--mail", default="", help="Signs in with the account of this address instead.")
 def command(name: str, role: str, mail: str) -> None:
-    """Let somebody sign in to the page, or change how.
+    """Let somebody sign in to the shared pages, or change how.
 
     NAME is what is printed beside what the person decides.  A passphrase is asked for and only
     its hash is kept, in the office's file, whose place is said.

@@ -115,7 +115,8 @@ def test_a_file_that_was_cut_off_is_refused(tmp_path):
 def test_a_newer_format_is_refused_by_name(tmp_path):
     """With the file's name and both numbers."""
     path = changed(
-        written(tmp_path / "job.gpkg"), f"UPDATE routeprep_format SET format={FORMAT + 1}"
+        written(tmp_path / "job.gpkg"),
+        f"UPDATE routeprep_format SET format={FORMAT + 1}",  # noqa: S608
     )
 
     assert is_job_file(path)
@@ -130,9 +131,9 @@ def test_a_newer_format_is_refused_by_name(tmp_path):
     [
         ("DELETE FROM entries", ReadError, "holds no entries; a job file has one job"),
         ("UPDATE entries SET author = 'Eve'", EntryError, "it was changed"),
-        ("UPDATE entries SET body = x'00' WHERE kind = 'mark'", EntryError, "is bytes, expected str"),
+        ("UPDATE entries SET body = x'00' WHERE kind = 'mark'", EntryError, "is bytes, expected"),
         ("UPDATE entries SET counter = 'two' || serial", EntryError, "is str, expected int"),
-        ("UPDATE entries SET thing = CAST(x'ff' AS TEXT)", ReadError, "cannot be read as a job file"),
+        ("UPDATE entries SET thing = CAST(x'ff' AS TEXT)", ReadError, "cannot be read as a job"),
         ("DELETE FROM blobs", ReadError, "lacks the content '.*' of settings 'settings'"),
         ("UPDATE blobs SET content = 1000000000000", ReadError, "is no bytes"),
         ("UPDATE blobs SET content = 'text'", ReadError, "is no bytes"),
@@ -159,7 +160,7 @@ def test_a_table_that_is_a_question_is_refused(tmp_path, table):
     path = changed(
         written(tmp_path / "job.gpkg"),
         f"ALTER TABLE {table} RENAME TO was",
-        f"CREATE VIEW {table} AS SELECT * FROM was",
+        f"CREATE VIEW {table} AS SELECT * FROM was",  # noqa: S608
     )
 
     with pytest.raises(ReadError, match=f"{table} is computed and no plain table"):
@@ -184,10 +185,10 @@ def test_two_jobs_in_one_file_are_refused(tmp_path):
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("kind", ["file", "settings"])
-def test_a_name_that_leads_out_of_the_job_is_refused(tmp_path, name, kind):
+def test_a_name_that_leads_out_of_the_job_is_refused(name, kind):
     """In the entry of a file, or as the name of the job's TOML; made and read alike."""
     changes = {"thing": name} if kind == "file" else {"body": {"name": name, "sha256": LINE_SHA}}
-    with pytest.raises(EntryError, match="is no plain file name|must be named|is no character"):
+    with pytest.raises(EntryError, match=r"is no plain file name|must be named|is no character"):
         made(kind, **changes)
 
 

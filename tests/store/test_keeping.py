@@ -1,6 +1,7 @@
 """What is appended is all there or not at all, once, and never changed."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -133,7 +134,7 @@ def test_two_entries_of_one_counter_are_refused_together(store):
 
 def test_a_blob_under_another_sum_is_refused(store):
     """Cut off on the way, for one."""
-    with pytest.raises(ReadError, match="bytes under '.*' have the sha256 .* changed or cut off"):
+    with pytest.raises(ReadError, match=r"bytes under '.*' have the sha256 .* changed or cut off"):
         store.append([made("file")], {LINE_SHA: LINE[:-1]}, by=ANA)
 
     assert counts(store) == (0, 0)
@@ -193,7 +194,7 @@ def test_the_database_itself_refuses_to_change_or_delete(store, behind, statemen
     store.append(every_kind(), BLOBS, by=ANA)
     before = counts(store)
 
-    with pytest.raises(DBAPIError, match="is never changed or deleted|cannot be cast|is of type"):
+    with pytest.raises(DBAPIError, match=r"is never changed or deleted|cannot be cast|is of type"):
         behind.execute(text(statement))
 
     behind.rollback()
@@ -208,12 +209,14 @@ def test_the_database_refuses_to_empty_or_replace(store, behind):
         "sqlite": [
             "INSERT OR REPLACE INTO blobs (serial, sha256, content) VALUES (1, 'a', x'00')",
             f"INSERT OR REPLACE INTO blobs (sha256, content) VALUES ('{LINE_SHA}', x'00')",  # noqa: S608 - a sum of our own
-            "INSERT OR REPLACE INTO entries SELECT serial, 'other', job, kind, thing, body,"
-            " parents, author, device, counter + 100, time_utc FROM entries",
+            (
+                "INSERT OR REPLACE INTO entries SELECT serial, 'other', job, kind, thing, body,"
+                " parents, author, device, counter + 100, time_utc FROM entries"
+            ),
         ],
     }[behind.dialect.name]
     for statement in statements:
-        with pytest.raises(DBAPIError, match="is never changed or deleted"):
+        with pytest.raises(DBAPIError, match=r"is never changed or deleted"):
             behind.execute(text(statement))
         behind.rollback()
 
@@ -259,7 +262,7 @@ def test_a_blob_that_was_changed_behind_our_back_is_refused(store, behind):
     behind.execute(text("UPDATE blobs SET content = :bytes"), {"bytes": b"other"})
     behind.commit()
 
-    with pytest.raises(ReadError, match="5 bytes under '.*' have the sha256"):
+    with pytest.raises(ReadError, match=r"5 bytes under '.*' have the sha256"):
         store.blob(PACK_SHA)
 
 
@@ -285,8 +288,7 @@ def test_any_order_and_any_batches_keep_the_same(tmp_path_factory, order, cuts):
     path = tmp_path_factory.mktemp("any") / "jobs.db"
     with open_store(f"sqlite:///{path}") as store:
         new = [
-            store.append(shuffled[first:last], BLOBS, by=ANA)
-            for first, last in zip(bounds, bounds[1:], strict=False)
+            store.append(shuffled[first:last], BLOBS, by=ANA) for first, last in pairwise(bounds)
         ]
 
         assert sum(new) == 15

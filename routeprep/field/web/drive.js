@@ -65,7 +65,7 @@
       now.fix ? `fix ${since} s ago` : "no fix yet",
       Number.isFinite(accuracy) ? `within ${far(accuracy)}` : "",
       Number.isFinite(speed) ? fast(speed) : "",
-      `${counts.fixes} fixes, ${counts.marks} marks`,
+      `fixes ${counts.fixes}, marks ${counts.marks}`,
     ].filter(Boolean).join(" · ");
   }
 

@@ -15,8 +15,11 @@ const RECORD = (() => {
     "photo", "clip",
   ];
 
-  // Of the drive that goes on: the clock's correction, the last fix, what could not be written yet.
-  const now = { drive: null, fix: null, at: 0, offset: 0, unwritten: [], waiting: 0, since: 0 };
+  // Of the drive that goes on: its last fix, when that came, and the last before the page was opened
+  // again; the clock's correction; what could not be written yet.
+  const now = {
+    drive: null, fix: null, at: 0, before: null, offset: 0, unwritten: [], waiting: 0, since: 0,
+  };
   const counts = { fixes: 0, marks: 0 };
 
   function dayAndTime(ms) {
@@ -73,7 +76,9 @@ const RECORD = (() => {
       await answer(drives.put(drive));
       await answer(meta.put(body.drive_id, "drive"));
     });
-    Object.assign(now, { drive, fix: null, offset: 0, unwritten: [], waiting: 0, since: 0 });
+    Object.assign(now, {
+      drive, fix: null, before: null, offset: 0, unwritten: [], waiting: 0, since: 0,
+    });
     Object.assign(counts, { fixes: 0, marks: 0 });
     return drive;
   }
@@ -99,7 +104,7 @@ const RECORD = (() => {
     }
     const { drive, own, made } = found;
     Object.assign(now, {
-      drive, fix: null, offset: drive.offset, lastMs: own.at(-1)?.row[0] ?? 0,
+      drive, fix: null, offset: drive.offset, before: own.at(-1)?.row || null,
     });
     counts.fixes = own.length;
     counts.marks = made.filter((one) => !one.back).length;
@@ -123,7 +128,8 @@ const RECORD = (() => {
     const { coords } = position;
     const stamp = Number.isFinite(position.timestamp) ? position.timestamp : Date.now();
     let timeMs = Math.round(stamp + now.offset);
-    const lastMs = now.fix ? now.fix[0] : now.lastMs || 0;
+    const last = now.fix || now.before;
+    const lastMs = last ? last[0] : 0;
     if (lastMs && timeMs < lastMs - STEP_BACK_MS) {
       const passedMs = now.fix ? performance.now() - now.at : 1000;
       now.offset += Math.round(lastMs + passedMs - timeMs);
@@ -134,7 +140,7 @@ const RECORD = (() => {
       timeMs, coords.longitude, coords.latitude, known(coords.altitude), known(coords.accuracy),
       known(coords.speed), known(coords.heading),
     ];
-    const same = now.fix && [0, 1, 2].every((at) => now.fix[at] === row[at]);
+    const same = last && [0, 1, 2].every((at) => last[at] === row[at]);
     return same ? null : row;
   }
 
