@@ -11,9 +11,16 @@ from routeprep.store import open_store
 
 BATCH = 5
 
-# Processes are forked off one that has loaded this module and nothing heavy.
+# Processes are forked off one that has loaded what takes long to load.
 PROCESSES = multiprocessing.get_context("forkserver")
-PROCESSES.set_forkserver_preload(["killed_writer"])
+PROCESSES.set_forkserver_preload(
+    [
+        "routeprep.store",
+        "psycopg",
+        "sqlalchemy.dialects.postgresql.psycopg",
+        "sqlalchemy.dialects.sqlite.pysqlite",
+    ]
+)
 
 
 def batch(writer, number):
