@@ -53,7 +53,7 @@ BODIES: Mapping[str, Mapping[str, tuple[type, ...]]] = {
     # A drive or walk that a phone records; thing: its drive_id.
     "drive": {"drive_id": _TEXT, "name": _TEXT, "by": _TEXT, "walk": (bool,)},
     # Fixes in the order recorded: time_ms, lon_deg, lat_deg, ele_m, accuracy_m, speed_mps,
-    # course_deg, None for what is unknown; thing: "DRIVE_ID FIRST_TIME_MS".
+    # course_deg, None for what is unknown; thing: "DRIVE_ID FIRST_TIME_MS NUMBER".
     "fixes": {"drive_id": _TEXT, "fixes": (list,)},
     # A mark as ``tables.MARKS`` has it, what is not said left empty; thing: its mark_id.
     "mark": {

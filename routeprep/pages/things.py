@@ -37,6 +37,13 @@ def _listed(pack: Pack) -> dict[str, dict[str, Any]]:
     return {str(row["anchor_id"]): row for row in rows_of(rows(pack))}
 
 
+def _anchor(listed: Mapping[str, Mapping[str, Any]], item: str) -> str:
+    """The thing that an item belongs to; empty for none."""
+    if item in listed:
+        return item
+    return next((anchor for anchor, row in listed.items() if item in row["mark_ids"]), "")
+
+
 def _data(seat: Seat) -> tuple[str, Mapping[str, object]]:
     """What the map draws, made once for each state of the job, and that state's name."""
     serial = f"{seat.desk.job} {seat.look.serial}"
@@ -152,7 +159,7 @@ def show(seat: Seat) -> None:
     pack = seat.pack()
     listed = _listed(pack)
     serial, job = _data(seat)
-    chosen = str(st.session_state.get(_CHOSEN, ""))
+    chosen = _anchor(listed, str(st.session_state.get(_CHOSEN, "")))
     left, right = st.columns([5, 3])
     with left:
         placing = _show_taps(seat)

@@ -95,12 +95,22 @@ def opened(page, job):
     return Road(turned(page, "In the road"))
 
 
+def form(page):
+    """The form of the chosen thing, open; it may have closed under a new list."""
+    box = page.get_by_role("combobox", name="It is").first
+    panel = page.get_by_text("Change what it is, where across")
+    expect(panel).to_be_visible(timeout=30_000)
+    if not page.get_by_role("button", name="Change what it is", exact=True).is_visible():
+        panel.click()
+    expect(box).to_be_visible()
+    return box
+
+
 def changed(road, names):
     """Choose another kind for what is chosen, as far as the press that keeps it."""
-    road.page.get_by_text("Change what it is, where across").click()
     seconds = []
     for name in names:
-        box = road.page.get_by_role("combobox", name="It is").first
+        box = form(road.page)
         box.fill(name)
         box.press("Enter")
         road.page.wait_for_timeout(800)
@@ -175,7 +185,8 @@ def test_a_mark_is_added_by_a_tap_and_a_hostile_note_is_only_a_note(browser, add
         page.wait_for_timeout(1000)
         box = road.frame.bounding_box()
         road.until_drawn(lambda: road.frame.click(position={"x": box["width"] * 0.3, "y": 300}))
-        page.get_by_text("Change what it is, where across").click()
+        page.wait_for_timeout(1500)
+        form(page)
         page.get_by_label("Note").fill(HOSTILE)
         page.keyboard.press("Control+Enter")
         page.wait_for_timeout(500)
