@@ -21,7 +21,10 @@ def packed(*files, method=zipfile.ZIP_DEFLATED):
     with zipfile.ZipFile(out, "w", method) as archive, warnings.catch_warnings():
         warnings.simplefilter("ignore")  # two of one name
         for name, data in files:
-            archive.writestr(name, data)
+            # Of a day of its own, since each process that collects the tests makes it anew.
+            entry = zipfile.ZipInfo(name) if isinstance(name, str) else name
+            entry.compress_type = method
+            archive.writestr(entry, data)
     return out.getvalue()
 
 
