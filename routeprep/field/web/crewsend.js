@@ -13,13 +13,20 @@ const SEND = (() => {
 
   // Durable on the phone when the promise is kept; its number, which a later item on the same
   // thing names as its parent.
-  const add = (item) => OUTBOX.add(item);
+  async function add(item) {
+    const counter = await OUTBOX.add(item);
+    LINK.push();
+    return counter;
+  }
 
   // How many items have not been acknowledged.
   const waiting = () => OUTBOX.waiting();
 
   // What the office hands out to this phone; null with no connection, or unpaired.
   const list = () => LINK.list();
+
+  // What was left from before goes as soon as the page is there.
+  LINK.push();
 
   return { add, list, newId, waiting };
 })();
