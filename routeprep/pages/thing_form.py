@@ -175,9 +175,9 @@ def _show_together(
         if other != item and row["leg"] == leg
     }
     if others:
-        key = f"other {item}"
-        st.selectbox("The same thing as", list(others), key=key, format_func=others.__getitem__)
-        _button(seat, "Join them", item, "join", lambda: str(st.session_state[key]))
+        joined = f"other {item}"
+        st.selectbox("The same thing as", list(others), key=joined, format_func=others.__getitem__)
+        _button(seat, "Join them", item, "join", lambda: str(st.session_state[joined]))
     looks = dict(evidence)
     if len(looks) > 1:
         key = f"look {item}"
