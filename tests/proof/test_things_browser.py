@@ -114,6 +114,7 @@ def changed(road, names):
         box.fill(name)
         box.press("Enter")
         road.page.wait_for_timeout(800)
+        form(road.page)
         press = road.page.get_by_role("button", name="Change what it is", exact=True)
         seconds.append(road.until_drawn(press.click))
     return seconds
@@ -124,9 +125,10 @@ def measured(road, job):
     chosen = [road.pick(number)[1] for number in (3, 9, 5, 12, 7)]
     kinds = changed(road, ["storm manhole", "electric manhole", "sewer manhole"])
     road.page.get_by_text("move the chosen thing").click()
+    road.page.wait_for_timeout(1500)
+    road.frame.scroll_into_view_if_needed()
     box = road.frame.bounding_box()
-    at = {"x": box["width"] * 0.3, "y": box["height"] * 0.5}
-    road.page.wait_for_timeout(500)
+    at = {"x": box["width"] * 0.3, "y": box["height"] * 0.3}
     moves = [
         road.until_drawn(
             lambda shift=shift: road.frame.click(position={"x": at["x"] + shift, "y": at["y"]})
