@@ -12,14 +12,12 @@ from office_server import CHROMIUM, LAPTOP, PHONE, demo, named, office_server, s
 from playwright.sync_api import expect, sync_playwright
 
 from routeprep.access import SUPERINTENDENT, Person
-from routeprep.current import current_of
 from routeprep.jobs import entries_of_files
 from routeprep.store import open_store
 
 pytestmark = pytest.mark.proof
 
 ANN = Person(name="Ann", role=SUPERINTENDENT)
-DEMO = "Bluestem Road and Alder Street (invented)"
 HOSTILE = (
     "<img src=x onerror=alert(1)><script>alert(2)</script> {{7*7}} #eval[1] **b** \u202ertl 🚧"
 )
@@ -175,33 +173,3 @@ def test_what_is_chosen_in_one_shows_in_the_other(browser, address, size):
         overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
 
     assert overflow <= 0
-
-
-def test_a_mark_is_added_by_a_tap_and_a_hostile_note_is_only_a_note(browser, address, place):
-    """It is in the store with what was said, where the map was tapped."""
-    with seen(browser, address) as page:
-        road = Road(turned(demo(named(page)), "In the road"))
-        page.get_by_text("add a new mark").click()
-        page.get_by_label("What is there").fill("sewer manhole")
-        page.keyboard.press("Enter")
-        page.wait_for_timeout(1000)
-        box = road.frame.bounding_box()
-        road.until_drawn(lambda: road.frame.click(position={"x": box["width"] * 0.3, "y": 300}))
-        page.wait_for_timeout(1500)
-        form(page)
-        page.get_by_label("Note").fill(HOSTILE)
-        page.keyboard.press("Control+Enter")
-        page.wait_for_timeout(500)
-        road.until_drawn(page.get_by_role("button", name="Keep the note").click)
-        expect(road.map.locator(".note", has_text="onerror=alert(1)").first).to_be_attached()
-        page.wait_for_timeout(500)
-
-        assert page.said == []
-        assert page.outside == []
-    with open_store(f"sqlite:///{place / 'jobs.db'}") as store:
-        current = current_of(store.entries(DEMO))
-    (mark,) = [one for one in current.recorded if one.kind == "mark"]
-    notes = [one.value for one in current.decisions if one.field == "note"]
-
-    assert mark.body["words"] == "sewer manhole"
-    assert notes == [HOSTILE]
