@@ -16,6 +16,7 @@ from routeprep.entries import Entry
 from routeprep.errors import JobError
 from routeprep.home import home
 from routeprep.jobs import entries_of_files
+from routeprep.kept import JOB_FILE
 from routeprep.pages.session import act, office_store, plain, tell
 from routeprep.pages.sign_in import leave
 from routeprep.readers.disk import job_files
@@ -26,7 +27,6 @@ from routeprep.uploads import job_of_uploads
 __all__ = ["choose", "chosen", "job_file", "show"]
 
 _JOB = "job"
-_SUFFIX = ".gpkg"
 
 
 def chosen() -> str:
@@ -63,7 +63,7 @@ def _bring_files(person: Person, name: str, files: dict[str, bytes]) -> str:
 def _bring_job_file(person: Person, content: bytes) -> str:
     """Keep what a job file holds beside what the store has of the job, and say its name."""
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"handed{_SUFFIX}"
+        path = Path(folder) / f"handed{JOB_FILE}"
         path.write_bytes(content)
         entries, blobs = read_job_file(path)
     office_store().append(entries, blobs, by=person)
@@ -72,7 +72,7 @@ def _bring_job_file(person: Person, content: bytes) -> str:
 
 def _bring(person: Person, handed: Sequence[UploadedFile]) -> None:
     """Bring in what was handed over and open it."""
-    if len(handed) == 1 and handed[0].name.lower().endswith(_SUFFIX):
+    if len(handed) == 1 and handed[0].name.lower().endswith(JOB_FILE):
         choose(_bring_job_file(person, handed[0].getvalue()))
         return
     job = job_of_uploads((one.name, one.getvalue()) for one in handed)
@@ -96,7 +96,7 @@ def job_file(entries: Sequence[Entry]) -> bytes:
         All of it.
     """
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"job{_SUFFIX}"
+        path = Path(folder) / f"job{JOB_FILE}"
         save_job(entries, office_store().blobs(named_blobs(entries)), path)
         return path.read_bytes()
 
@@ -123,7 +123,7 @@ def _show_jobs() -> None:
         st.download_button(
             "Take the job along in one file",
             partial(job_file, entries),
-            file_name=f"job{_SUFFIX}",
+            file_name=f"job{JOB_FILE}",
             mime="application/geopackage+sqlite3",
         )
 

@@ -4,14 +4,14 @@ In goes a seat, out come its entries in plain words; nothing is changed here.
 """
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 
 import streamlit as st
 
 from routeprep.entries import Entry, in_time
 from routeprep.errors import RouteprepError
 from routeprep.listing import rows_by_leg
-from routeprep.pages.session import Seat
+from routeprep.pages.session import Seat, paged
 from routeprep.readiness import anchors_of
 from routeprep.remarks import WHOLE
 from routeprep.shapes import Pack
@@ -190,17 +190,6 @@ def _show_one(
                         f"{_when(before, zone)})")  # fmt: skip
 
 
-def _paged(entries: Sequence[Entry]) -> Sequence[Entry]:
-    """The entries of the page that is asked for."""
-    pages = max(1, -(-len(entries) // _A_PAGE))
-    st.text(f"{len(entries)} entries, newest first")
-    if pages == 1:
-        return entries
-    page = st.selectbox("Page", range(1, pages + 1), key=_PAGE,
-                        format_func=lambda one: f"{one} of {pages}")  # fmt: skip
-    return entries[(page - 1) * _A_PAGE : page * _A_PAGE]
-
-
 def show(seat: Seat) -> None:
     """Show the page.
 
@@ -223,5 +212,10 @@ def show(seat: Seat) -> None:
         who = st.selectbox("By", [_ANYBODY, *people], key=_WHO)
     once = {one.entry_id: one for one in entries}
     names = _named(pack)
-    for one in _paged(_picked(_of_thing(seat, pack, chosen, names), kind, who)):
+    for one in paged(
+        _picked(_of_thing(seat, pack, chosen, names), kind, who),
+        "entries, newest first",
+        _PAGE,
+        most=_A_PAGE,
+    ):
         _show_one(one, names, once, zone)

@@ -13,7 +13,7 @@ from routeprep.access import SUPERINTENDENT, TRAFFIC_LEAD
 from routeprep.errors import JobError
 from routeprep.linewords import sight_rows
 from routeprep.listing import Row, distance_text, rows_by_leg
-from routeprep.pages.session import Seat, act, plain
+from routeprep.pages.session import Seat, act, paged, plain
 from routeprep.remarks import REVIEWS, WHOLE
 from routeprep.reviewing import Reviewed, ReviewLine, accepted_texts, reviewed, words_of
 from routeprep.shapes import Leg, Pack
@@ -187,17 +187,6 @@ def _chosen(listed: Mapping[str, list[Row]], said: Mapping[str, Sequence[ReviewL
             for row in rows if fits(row)]  # fmt: skip
 
 
-def _paged(rows: Sequence[Row]) -> Sequence[Row]:
-    """The things of the page that is asked for."""
-    pages = max(1, -(-len(rows) // _A_PAGE))
-    st.text(f"{len(rows)} things, by street and station")
-    if pages == 1:
-        return rows
-    page = st.selectbox("Page", range(1, pages + 1), key=_PAGE,
-                        format_func=lambda one: f"{one} of {pages}")  # fmt: skip
-    return rows[(page - 1) * _A_PAGE : page * _A_PAGE]
-
-
 def _show_thing(seat: Seat, row: Row, said: Sequence[ReviewLine]) -> None:
     """One thing: what the sheet says of it, what was said of it, and what one says."""
     state = ""
@@ -242,7 +231,7 @@ def show(seat: Seat) -> None:
     _show_facts(pack, listed)
     _show_whole(seat, found)
     st.subheader("Thing by thing")
-    for row in _paged(_chosen(listed, said)):
+    for row in paged(_chosen(listed, said), "things, by street and station", _PAGE, most=_A_PAGE):
         _show_thing(seat, row, said.get(str(row["anchor_id"]), ()))
     if found.astray:
         st.subheader("Said of what is not on this list any more")

@@ -6,8 +6,8 @@ it names what the person saw and not what came since.
 """
 
 import re
-from collections.abc import Callable
-from typing import NamedTuple
+from collections.abc import Callable, Sequence
+from typing import NamedTuple, TypeVar
 
 import streamlit as st
 
@@ -18,8 +18,9 @@ from routeprep.office import store_url
 from routeprep.shapes import Pack
 from routeprep.store import Store, open_store
 
-__all__ = ["Seat", "act", "office_store", "plain", "seat_of", "show_told", "tell"]
+__all__ = ["Seat", "act", "office_store", "paged", "plain", "seat_of", "show_told", "tell"]
 
+_T = TypeVar("_T")
 # Where a sentence for the person waits for the next showing of the page.
 _TOLD = "told"
 
@@ -55,6 +56,30 @@ def plain(text: str) -> str:
     """Text that Markdown prints as it was typed, on one line."""
     escaped = re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", text)
     return " ".join(escaped.split())
+
+
+def paged(items: Sequence[_T], said: str, key: str, *, most: int) -> Sequence[_T]:
+    """The items of the page that is asked for; how many there are is told, and pages offered.
+
+    Parameters
+    ----------
+    items
+        All of them.
+    said
+        What they are and in which order.
+    key
+        Of the choice of a page.
+    most
+        Items of a page.
+    """
+    pages = max(1, -(-len(items) // most))
+    st.text(f"{len(items)} {said}")
+    if pages == 1:
+        return items
+    page = st.selectbox(
+        "Page", range(1, pages + 1), key=key, format_func=lambda one: f"{one} of {pages}"
+    )
+    return items[(page - 1) * most : page * most]
 
 
 @st.cache_resource(show_spinner=False)

@@ -18,9 +18,6 @@ from routeprep.store import open_store
 pytestmark = pytest.mark.proof
 
 ANN = Person(name="Ann", role=SUPERINTENDENT)
-HOSTILE = (
-    "<img src=x onerror=alert(1)><script>alert(2)</script> {{7*7}} #eval[1] **b** \u202ertl 🚧"
-)
 
 if CHROMIUM is None and not os.environ.get("CI"):
     pytest.skip("no chromium on this machine", allow_module_level=True)
