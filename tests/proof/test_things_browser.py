@@ -120,7 +120,7 @@ def measured(road, job):
     chosen = [road.pick(number)[1] for number in (3, 9, 5, 12, 7)]
     kinds = changed(road, ["storm manhole", "electric manhole", "sewer manhole"])
     road.page.get_by_text("move the chosen thing").click()
-    road.page.wait_for_timeout(1500)
+    expect(road.map.locator("body.placing")).to_be_attached(timeout=30_000)
     road.frame.scroll_into_view_if_needed()
     box = road.frame.bounding_box()
     at = {"x": box["width"] * 0.3, "y": box["height"] * 0.3}

@@ -95,14 +95,27 @@ def test_help_answers_in_a_tenth_of_a_second(installed, tmp_path):
 
 
 def test_the_page_runs_from_the_wheel(installed, tmp_path):
-    """The bundled page shows its title and makes the bundled demo."""
+    """The bundled pages ask who is there, bring in the bundled demo and list it."""
     code = (
+        "import os\n"
         "from streamlit.testing.v1 import AppTest\n"
         "from routeprep.home import home\n"
+        "os.chdir(home())  # its settings are read from where it runs\n"
         "page = AppTest.from_file(home() / 'routeprep/pages/main.py', default_timeout=60).run()\n"
-        "page = page.toggle(key='demo').set_value(True).run()\n"
+        "page.text_input[0].set_value('Ann')\n"
+        "page = page.button[0].click().run()\n"
+        "page = page.button(key='demo').click().run()\n"
         "assert 'bundle' in home().parts and (home() / '.streamlit/config.toml').is_file()\n"
-        "print(page.title[0].value, len(page.dataframe), len(page.exception))\n"
+        "print(page.title[0].value, page.success[0].value, len(page.exception), sep='; ')\n"
     )
 
-    assert run(installed / "python", "-c", code, cwd=tmp_path) == "Before the drum comes 2 0\n"
+    said = run(
+        installed / "python",
+        "-c",
+        code,
+        cwd=tmp_path,
+        ROUTEPREP_STORE=f"sqlite:///{tmp_path / 'jobs.db'}",
+        ROUTEPREP_OFFICE=str(tmp_path / "office.toml"),
+    )
+
+    assert said == "Before the drum comes; The demo is open\\.; 0\n"
