@@ -108,11 +108,11 @@ def reviewed(pack: Pack) -> Reviewed:
     pack
         With its remarks, which are in order of time.
     """
-    this, anchors = seal(pack), anchors_of(pack.obstructions)
-    things = pack.obstructions
+    things, reviews = pack.obstructions, pack.remarks.reviews
+    # Sealing takes long, and a list without reviews is asked for after every act on the pages.
+    this, anchors = seal(pack) if reviews else "", anchors_of(things)
     numbers = dict(zip(things["anchor_id"], things["no"], strict=True))
     place = {anchor_id: at for at, anchor_id in enumerate(numbers)}
-    reviews = pack.remarks.reviews
     lines = [
         ReviewLine(
             no="whole list" if subject == WHOLE else str(numbers.get(subject, "")),

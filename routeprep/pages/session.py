@@ -118,8 +118,11 @@ def tell(text: str, *, bad: bool = False) -> None:
 
 def show_told() -> None:
     """Show what waits to be told, once."""
-    for text, bad in st.session_state.pop(_TOLD, ()):
-        (st.error if bad else st.success)(plain(text))
+    # Its place is kept when there is nothing to tell: what moves on a page is made anew, and a
+    # map would lose what part of the road it shows.
+    with st.container():
+        for text, bad in st.session_state.pop(_TOLD, ()):
+            (st.error if bad else st.success)(plain(text))
 
 
 def act(what: Callable[[], object], said: str) -> None:

@@ -72,7 +72,7 @@ def _show_action(seat: Seat, item: str, row: _Row) -> None:
             seat, plain(f"As proposed: {row['proposed_text']}"), item, "action",
             lambda: _AS_PROPOSED, first=True,
         )  # fmt: skip
-    with st.expander("Decide otherwise"):
+    with st.expander("Decide otherwise", key=f"otherwise {item}"):
         action, more = f"action {item}", f"action more {item}"
         st.selectbox("What to do", ACTIONS, key=action)
         st.text_input(
@@ -87,7 +87,7 @@ def _show_action(seat: Seat, item: str, row: _Row) -> None:
 
 def _show_state(seat: Seat, item: str) -> None:
     """What somebody who was there has found or done."""
-    with st.expander("Walked, lowered, gone"):
+    with st.expander("Walked, lowered, gone", key=f"walked {item}"):
         state, deep = f"state {item}", f"deep {item}"
         st.selectbox("It was", _STATES, key=state)
         st.text_input("Lowered by, below the surface", key=deep, help="As 4 in or 100 mm")
@@ -243,15 +243,16 @@ def show_thing(seat: Seat, pack: Pack, listed: Mapping[str, _Row], item: str) ->
     else:
         _show_action(seat, item, row)
         _show_state(seat, item)
-        with st.expander("Change what it is, where across, size, height, note"):
+        change = "Change what it is, where across, size, height, note"
+        with st.expander(change, key=f"change {item}"):
             _show_kind(seat, pack, item, row)
             _show_measures(seat, item, row)
-        with st.expander("Join and split"):
+        with st.expander("Join and split", key=f"together {item}"):
             _show_together(seat, item, listed, evidence)
-    with st.expander(f"What it rests on ({len(evidence)})"):
+    with st.expander(f"What it rests on ({len(evidence)})", key=f"evidence {item}"):
         for _, words in evidence:
             st.text(words)
     ids = [item, *(one for one, _ in evidence)]
     if seat.decides and _decided(seat, ids):
-        with st.expander("What was decided"):
+        with st.expander("What was decided", key=f"decided {item}"):
             _show_decided(seat, ids)

@@ -162,7 +162,9 @@ def show(seat: Seat) -> None:
     chosen = _anchor(listed, str(st.session_state.get(_CHOSEN, "")))
     left, right = st.columns([5, 3])
     with left:
-        placing = _show_taps(seat)
+        # One place, whatever stands in it: else the map below would move and be made anew.
+        with st.container():
+            placing = _show_taps(seat)
         asked = Asked(serial, job, chosen, placing, pack.settings.tiles)
         road_map(asked, _MAP, on_chosen=_on_chosen, on_placed=partial(_on_placed, seat))
     with right:

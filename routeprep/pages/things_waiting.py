@@ -34,8 +34,8 @@ def waiting(
     listed
         Its rows as they are worded, by anchor.
     """
-    undecided = [item for item, row in listed.items() if not row["decided_by"]]
-    doubtful = [item for item, row in listed.items() if row["doubt"]]
+    undecided = {item: None for item, row in listed.items() if not row["decided_by"]}
+    doubtful = {item: None for item, row in listed.items() if row["doubt"]}
     twice = len(pack.remarks.edited_twice)
     counts = {
         "edited twice": twice,
@@ -43,10 +43,9 @@ def waiting(
         "not decided": len(undecided),
         "in doubt": len(doubtful),
     }
-    open_ = set(undecided)
-    queue = [item for item in undecided if item in set(doubtful)]
-    queue += [item for item in undecided if item not in set(doubtful)]
-    queue += [item for item in doubtful if item not in open_]
+    queue = [item for item in undecided if item in doubtful]
+    queue += [item for item in undecided if item not in doubtful]
+    queue += [item for item in doubtful if item not in undecided]
     return {what: count for what, count in counts.items() if count}, queue
 
 
