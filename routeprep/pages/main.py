@@ -27,6 +27,11 @@ __all__ = ["TITLE", "main"]
 
 TITLE = "Before the drum comes"
 
+# The library prints white on every accent; on the one of the night that can hardly be read.
+_STYLE = """<style>
+[data-testid^="stBaseButton-primary"] { color: light-dark(#ffffff, #0b0b0b); }
+</style>"""
+
 # What is shown of a job, in the order of the work: title, part of the address, what shows it.
 _OF_JOB: tuple[tuple[str, str, Callable[[Seat], None]], ...] = (
     ("The job", "job", job_form.show),
@@ -52,6 +57,7 @@ def _shown(show: Callable[[], None]) -> None:
 def main() -> None:
     """Show the page that was asked for."""
     st.set_page_config(page_title=f"{TITLE} · routeprep", page_icon="🛣️", layout="wide")
+    st.html(_STYLE)
     try:
         person = sign_in.who()
     except RouteprepError as error:

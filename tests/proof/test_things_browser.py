@@ -189,3 +189,30 @@ def test_the_map_stays_where_it_is_under_what_is_told_and_done(browser, address)
         first = road.frame.get_attribute("data-first")
 
     assert first == "yes"
+
+
+# Contrast as WCAG 2.2 defines it, from the relative luminance of text and ground:
+# https://www.w3.org/TR/WCAG22/#dfn-contrast-ratio
+_READABLE = r"""button => {
+  const luminance = (colour) => {
+    const parts = colour.match(/[\d.]+/g).slice(0, 3).map((one) => one / 255);
+    const [r, g, b] = parts.map((c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const style = getComputedStyle(button);
+  const text = getComputedStyle(button.querySelector("p") ?? button).color;
+  const both = [luminance(text), luminance(style.backgroundColor)].sort((a, b) => a - b);
+  return (both[1] + 0.05) / (both[0] + 0.05) >= 7;
+}"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_what_is_to_be_pressed_first_can_be_read_day_and_night(browser, address, scheme):
+    """Enhanced contrast, 7:1: https://www.w3.org/TR/WCAG22/#contrast-enhanced."""
+    with seen(browser, address, scheme=scheme) as page:
+        press = page.get_by_role("button", name="Go on")
+        expect(press).to_be_visible(timeout=30_000)
+        # The page's own style comes a moment after the library's.
+        readable = page.wait_for_function(_READABLE, arg=press.element_handle(), timeout=10_000)
+
+    assert readable
