@@ -90,8 +90,6 @@ _TEXTS: dict[str, Callable[[Pack], str]] = {
     "unrecorded.csv": exports.unrecorded_text,
 }
 
-# The earliest time that a zip can hold: the bytes must not depend on the clock.
-_ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 _PLAIN_FILE = 0o100644 << 16
 
 
@@ -306,7 +304,8 @@ def zip_bytes(pack: Pack, *, paper: str) -> bytes:
         zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive,
     ):
         for path in sorted(pack_files(pack, Path(folder), paper=paper)):
-            entry = zipfile.ZipInfo(f"pack/{path.name}", _ZIP_TIME)
+            # Without a time: the bytes must not depend on the clock.
+            entry = zipfile.ZipInfo(f"pack/{path.name}")
             entry.create_system, entry.external_attr = 3, _PLAIN_FILE
             archive.writestr(entry, path.read_bytes(), zipfile.ZIP_DEFLATED)
     return out.getvalue()

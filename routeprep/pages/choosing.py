@@ -18,7 +18,7 @@ from routeprep.home import home
 from routeprep.jobs import entries_of_files
 from routeprep.kept import JOB_FILE
 from routeprep.pages.session import act, office_store, plain, tell
-from routeprep.pages.sign_in import leave
+from routeprep.pages.sign_in import TITLE, leave
 from routeprep.readers.disk import job_files
 from routeprep.saving import save_job
 from routeprep.store import named_blobs, read_job_file
@@ -167,7 +167,7 @@ def show(person: Person) -> None:
     person
         Who is there.
     """
-    st.title("Before the drum comes")
+    st.title(TITLE)
     st.write("From drives and notes to one station-ordered list of what is in the road.")
     st.write(f"You are **{plain(person.name)}**, {person.role}.")
     st.button("Somebody else", key="leave", on_click=leave)

@@ -23,9 +23,7 @@ from routeprep.pages import (
 )
 from routeprep.pages.session import Seat, plain, seat_of, show_told
 
-__all__ = ["TITLE", "main"]
-
-TITLE = "Before the drum comes"
+__all__ = ["main"]
 
 # The library prints white on every accent; on the one of the night that can hardly be read.
 _STYLE = """<style>
@@ -56,7 +54,7 @@ def _shown(show: Callable[[], None]) -> None:
 
 def main() -> None:
     """Show the page that was asked for."""
-    st.set_page_config(page_title=f"{TITLE} · routeprep", page_icon="🛣️", layout="wide")
+    st.set_page_config(page_title=f"{sign_in.TITLE} · routeprep", page_icon="🛣️", layout="wide")
     st.html(_STYLE)
     try:
         person = sign_in.who()

@@ -14,10 +14,11 @@ from routeprep.admission import Doorkeeper, by_mail
 from routeprep.officefile import Office, office_path, read_office
 from routeprep.pages.session import plain
 
-__all__ = ["leave", "who"]
+__all__ = ["TITLE", "leave", "who"]
 
 _NAME, _MEMBER = "own name", "member"
-_TITLE = "Before the drum comes"
+# Over the first page, and in the name of the browser's window.
+TITLE = "Before the drum comes"
 # What a proxy tells of whom it asks for.
 _PASSED_ON = ("X-Forwarded-For", "Forwarded", "X-Real-Ip")
 
@@ -41,7 +42,7 @@ def _on_this_machine() -> bool:
 def _own_name() -> Person | None:
     """Who sits at this machine: the superintendent, by a name."""
     if not _on_this_machine():
-        st.title(_TITLE)
+        st.title(TITLE)
         st.error(
             "This page can be reached from other machines, and nobody is named who may sign in. "
             "Add each person with *routeprep person*, then start it again with *routeprep app*."
@@ -50,7 +51,7 @@ def _own_name() -> Person | None:
     name = str(st.session_state.get(_NAME, ""))
     if name:
         return Person(name=name, role=SUPERINTENDENT)
-    st.title(_TITLE)
+    st.title(TITLE)
     with st.form("who"):
         asked = st.text_input("Your name, as it is to stand beside what you decide", max_chars=100)
         if st.form_submit_button("Go on", type="primary") and asked.strip():
@@ -98,7 +99,7 @@ def _log_in() -> None:
 
 def _ask(office: Office) -> None:
     """Ask who is there."""
-    st.title(_TITLE)
+    st.title(TITLE)
     if any(one.argon2 for one in office.members):
         _ask_passphrase(office)
     if any(one.mail for one in office.members):

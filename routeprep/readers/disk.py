@@ -19,8 +19,6 @@ __all__ = ["job_files", "kinds_text", "one_file"]
 # A shapefile is several files of one stem (ESRI technical description, 1998; .cpg by practice).
 _SHAPE = ".shp"
 _SIDES = (".shp", ".shx", ".dbf", ".prj", ".cpg")
-# The earliest time that a zip can hold: the bytes must not depend on the clock.
-_ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 
 # Larger files are no survey of a few streets [bytes]; common practice, no source.
 _BYTES_MOST = 500_000_000
@@ -64,7 +62,8 @@ def _content(path: Path) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
         for one in _sides(path):
-            entry = zipfile.ZipInfo(f"{one.stem}{one.suffix.lower()}", _ZIP_TIME)
+            # Without a time: the bytes must not depend on the clock.
+            entry = zipfile.ZipInfo(f"{one.stem}{one.suffix.lower()}")
             entry.create_system = 3
             archive.writestr(entry, _bytes(one))
     return out.getvalue()
