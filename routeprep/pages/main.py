@@ -21,6 +21,7 @@ from routeprep.pages import (
     sign_in,
     things,
 )
+from routeprep.pages.known import shown_to
 from routeprep.pages.session import Seat, plain, seat_of, show_told
 
 __all__ = ["main"]
@@ -63,6 +64,7 @@ def main() -> None:
         return
     if person is None:
         return
+    shown_to(person)
     jobs = partial(_shown, partial(choosing.show, person))
     pages = [st.Page(jobs, title="Jobs", url_path="jobs", default=True)]
     job = choosing.chosen()

@@ -15,6 +15,7 @@ from routeprep.access import SUPERINTENDENT, Person
 from routeprep.desk import Desk, Look
 from routeprep.errors import RouteprepError
 from routeprep.office import store_url
+from routeprep.pages.known import check_same
 from routeprep.shapes import Pack
 from routeprep.store import Store, open_store
 
@@ -136,6 +137,7 @@ def act(what: Callable[[], object], said: str) -> None:
         What to tell when it is done.
     """
     try:
+        check_same()
         what()
     except RouteprepError as error:
         tell(str(error), bad=True)

@@ -4,23 +4,19 @@ In goes the office's file, out comes a ``Person``, or None while the page asks. 
 at each showing, so that who was taken out of the file is out at once.
 """
 
-import ipaddress
-
 import streamlit as st
 from streamlit.errors import StreamlitAuthError
 
-from routeprep.access import SUPERINTENDENT, Person
-from routeprep.admission import Doorkeeper, by_mail
+from routeprep.access import Person
+from routeprep.admission import Doorkeeper
 from routeprep.officefile import Office, office_path, read_office
+from routeprep.pages.known import forget, keep_member, keep_name, known, on_this_machine
 from routeprep.pages.session import plain
 
 __all__ = ["TITLE", "leave", "who"]
 
-_NAME, _MEMBER = "own name", "member"
 # Over the first page, and in the name of the browser's window.
 TITLE = "Before the drum comes"
-# What a proxy tells of whom it asks for.
-_PASSED_ON = ("X-Forwarded-For", "Forwarded", "X-Real-Ip")
 
 
 @st.cache_resource(show_spinner=False)
@@ -29,46 +25,21 @@ def _doorkeeper() -> Doorkeeper:
     return Doorkeeper()
 
 
-def _on_this_machine() -> bool:
-    """Whether only who sits at this machine can see the page."""
-    address = str(st.get_option("server.address") or "")
-    try:
-        loopback = address == "localhost" or ipaddress.ip_address(address).is_loopback
-    except ValueError:
-        loopback = False
-    return loopback and not any(name in st.context.headers for name in _PASSED_ON)
-
-
-def _own_name() -> Person | None:
-    """Who sits at this machine: the superintendent, by a name."""
-    if not _on_this_machine():
+def _ask_name() -> None:
+    """The name of who sits at this machine: the superintendent."""
+    if not on_this_machine():
         st.title(TITLE)
         st.error(
             "This page can be reached from other machines, and nobody is named who may sign in. "
             "Add each person with *routeprep person*, then start it again with *routeprep app*."
         )
-        return None
-    name = str(st.session_state.get(_NAME, ""))
-    if name:
-        return Person(name=name, role=SUPERINTENDENT)
+        return
     st.title(TITLE)
     with st.form("who"):
         asked = st.text_input("Your name, as it is to stand beside what you decide", max_chars=100)
         if st.form_submit_button("Go on", type="primary") and asked.strip():
-            st.session_state[_NAME] = asked.strip()
+            keep_name(asked.strip())
             st.rerun()
-    return None
-
-
-def _checked(office: Office) -> Person | None:
-    """Who has signed in and still may."""
-    name = st.session_state.get(_MEMBER, "")
-    for one in office.members:
-        if name and one.name == name and one.argon2:
-            return Person(name=one.name, role=one.role)
-    if not st.user.get("is_logged_in", False) or st.user.get("email_verified") is False:
-        return None
-    return by_mail(office, str(st.user.get("email", "")))
 
 
 def _ask_passphrase(office: Office) -> None:
@@ -85,7 +56,7 @@ def _ask_passphrase(office: Office) -> None:
     if person is None:
         st.error("Name and passphrase do not go together.")
         return
-    st.session_state[_MEMBER] = person.name
+    keep_member(person.name)
     st.rerun()
 
 
@@ -115,8 +86,7 @@ def _ask(office: Office) -> None:
 
 def leave() -> None:
     """Sign out."""
-    for key in (_NAME, _MEMBER):
-        st.session_state.pop(key, None)
+    forget()
     if st.user.get("is_logged_in", False):
         st.logout()
 
@@ -129,10 +99,11 @@ def who() -> Person | None:
     ReadError
         If the office's file is not understood: nobody is let in.
     """
-    office = read_office()
-    if not office.members:
-        return _own_name()
-    person = _checked(office)
+    person = known()
     if person is None:
-        _ask(office)
+        office = read_office()
+        if office.members:
+            _ask(office)
+        else:
+            _ask_name()
     return person

@@ -2,6 +2,7 @@
 
 import pytest
 import streamlit as st
+from stored_job import JOB, stored
 
 from routeprep.admission import hashed
 from routeprep.officefile import Member, office_path, put_member
@@ -108,3 +109,30 @@ def test_a_file_that_is_not_understood_lets_nobody_in(office):
 
     assert "this version reads 1" in page.error[0].value
     assert len(page.text_input) == 0
+
+
+@pytest.mark.parametrize("role", ["crew", "traffic lead"])
+def test_what_was_shown_to_a_superintendent_is_not_pressed_in_another_role(office, role):
+    """The button is still there; the office's file has changed since."""
+    stored(office.store())
+    page = office.signed_in("Sam", "superintendent")
+    road = office.turned(page.button(key=f"open {JOB}").click().run(), "road")
+    before = office.store().entries(JOB)
+    put_member(Member(name="Sam", role=role, argon2=hashed(WORDS)))
+    shown = next(one for one in road.button if str(one.key).startswith("kind ")).click().run()
+
+    assert f"has become Sam \\({role}\\)" in shown.error[0].value
+    assert office.store().entries(JOB) == before
+
+
+def test_what_was_shown_to_somebody_is_not_pressed_once_they_are_taken_out(office):
+    """Nobody is signed in then."""
+    stored(office.store())
+    office.signed_in("Lee", "traffic lead")
+    page = office.signed_in("Sam", "superintendent")
+    road = office.turned(page.button(key=f"open {JOB}").click().run(), "road")
+    before = office.store().entries(JOB)
+    office_path().write_text(office_path().read_text().replace('"Sam"', '"Ben"'))
+    next(one for one in road.button if str(one.key).startswith("kind ")).click().run()
+
+    assert office.store().entries(JOB) == before
