@@ -127,9 +127,11 @@ def drafted(
     if undecided:
         reasons.append(f"{undecided} of {len(obstructions)} things are not decided")
     if len(unsorted):
-        reasons.append(f"{len(unsorted)} marks wait under sort before issue")
+        wait = "1 mark waits" if len(unsorted) == 1 else f"{len(unsorted)} marks wait"
+        reasons.append(f"{wait} under sort before issue")
     if astray:
-        reasons.append(f"{astray} marks say a station that is on no leg: see not on the list")
+        say = "1 mark says" if astray == 1 else f"{astray} marks say"
+        reasons.append(f"{say} a station that is on no leg: see not on the list")
     if twice:
         reasons.append(_twice(twice))
     return (*reasons, *asked(obstructions, reviews))

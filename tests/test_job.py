@@ -261,7 +261,7 @@ def test_words_not_understood_go_on_sort_before_issue():
 
     assert len(pack.obstructions) == 0
     assert pack.unsorted["words"].tolist() == ["lunch place"]
-    assert "1 marks wait under sort before issue" in pack.draft
+    assert "1 mark waits under sort before issue" in pack.draft
 
 
 def test_a_person_sorts_words_into_a_kind():
@@ -704,7 +704,7 @@ def test_a_said_station_on_no_leg_keeps_the_pack_a_draft():
 
     assert len(pack.obstructions) == 0
     assert pack.elsewhere["why"].str.startswith("said station").tolist() == [True]
-    assert pack.draft == ("1 marks say a station that is on no leg: see not on the list",)
+    assert pack.draft == ("1 mark says a station that is on no leg: see not on the list",)
 
 
 def test_what_says_a_station_ties_and_is_no_thing_in_the_road():

@@ -45,7 +45,7 @@ def test_a_thing_at_a_station_on_no_leg_keeps_it_a_draft():
         columns=["said_station", "leg", "kind"], dtype="str",
     )  # fmt: skip
 
-    assert reasons(marks=marks) == ("1 marks say a station that is on no leg: see not on the list",)
+    assert reasons(marks=marks) == ("1 mark says a station that is on no leg: see not on the list",)
 
 
 @pytest.mark.parametrize(

@@ -197,9 +197,7 @@ def _show_files(seat: Seat) -> None:
     )
     _show_findings(pack.findings, {one.name for one in pack.sources})
     if len(pack.unsorted):
-        st.warning(
-            f"{len(pack.unsorted)} marks wait to be sorted before issue, on the page In the road."
-        )
+        st.warning(f"To be sorted before issue, on the page In the road: {len(pack.unsorted)}.")
     names = sorted(seat.look.current.files)
     if seat.decides and names:
         st.subheader("Take a file out")
