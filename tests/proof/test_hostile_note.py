@@ -43,8 +43,8 @@ ANA, LEE = Person(name=NAME, role=SUPERINTENDENT), Person(name=f"Lee {NAME}", ro
 TAG = "<script>window.pwned = 1; alert(1)</script>"
 # Every page, and which of the words stand on it; on the first page of a job they are in boxes.
 PAGES = {
-    "The job": "", "Files": "To be sorted before issue", "In the road": TAG, "Review": TAG, "On the day": TAG,
-    "Issue": NAME, "History": TAG, "Phones": "",
+    "The job": "", "Files": "To be sorted before issue", "In the road": TAG, "Review": TAG,
+    "On the day": TAG, "Issue": NAME, "History": TAG, "Phones": "",
 }  # fmt: skip
 
 
