@@ -39,8 +39,13 @@ def choose(job: str) -> None:
     st.session_state[_JOB] = job
 
 
+def _said(entries: Sequence[Entry]) -> set[str]:
+    """What entries say, whoever wrote them."""
+    return {repr((one.kind, one.thing, sorted(one.body.items()))) for one in entries}
+
+
 def _bring_files(person: Person, name: str, files: dict[str, bytes]) -> str:
-    """Keep a TOML job in the store and say what it is called there.
+    """Keep a TOML job in the store, unless somebody has done so, and say what it is called there.
 
     Raises
     ------
@@ -49,14 +54,15 @@ def _bring_files(person: Person, name: str, files: dict[str, bytes]) -> str:
     """
     entries, blobs = entries_of_files(name, files, author=person.name)
     store, job = office_store(), entries[0].job
-    had = {one.entry_id for one in store.entries(job)}
-    if had and not had >= {one.entry_id for one in entries}:
+    had = store.entries(job)
+    if not had:
+        store.append(entries, blobs, by=person)
+    elif not _said(entries) <= _said(had):
         msg = (
             f"there is a job {job!r} already, and these files are not what it holds; open it and "
             "add the files there, or give the job in the .toml another name"
         )
         raise JobError(msg, job=job)
-    store.append(entries, blobs, by=person)
     return job
 
 

@@ -50,13 +50,22 @@ def test_the_demo_is_brought_in_once_and_opened(office, demo):
     assert office.store().serial(NAME) == before
 
 
+@pytest.mark.usefixtures("demo")
+def test_somebody_else_who_brings_the_same_files_opens_what_is_there(office):
+    """The job is one, whoever brings it."""
+    before = office.store().serial(NAME)
+    page = office.named("Ben").button(key="demo").click().run()
+
+    assert [one.value for one in page.success] == ["The demo is open\\."]
+    assert office.store().serial(NAME) == before
+
+
 def test_files_without_folders_are_the_demo_as_well(office, demo):
     """Each is found by its name, whatever folder the job names."""
     had = {one.entry_id for one in office.store().entries(NAME)}
     page = handed(demo, demo_files())
 
     assert not page.error
-    # Who brings it in is the same person, so the entries are the same.
     assert {one.entry_id for one in office.store().entries(NAME)} == had
 
 
