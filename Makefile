@@ -20,6 +20,13 @@ empty :=
 comma := ,
 CORE_FILES := $(subst $(empty) $(empty),$(comma),$(CORE:%=routeprep/%.py))
 
+# The core is measured with its own tests and examples alone; measuring doubles what a test takes.
+MEASURED := $(wildcard $(CORE:%=tests/test_%.py))
+
+# Proofs that press no page and state no time in figures: as many at once as there are processors.
+# The others have the machine to themselves.
+RECKONED := $(patsubst %,tests/proof/test_%.py,fuzz missed_proof simulated_proof smoothing_proof)
+
 # Linear algebra on one thread: the matrices are small, and on a busy machine threads that wait for
 # each other make it many times slower.
 export OPENBLAS_NUM_THREADS := 1
@@ -38,12 +45,15 @@ test: .venv/.test
 	$(BIN)/ruff format --check
 	$(BIN)/mypy
 	$(BIN)/coverage erase
-	$(BIN)/coverage run -m pytest -n auto --ignore=tests/proof --ignore=tests/bench
+	$(BIN)/coverage run -m pytest -n auto --dist worksteal routeprep $(MEASURED)
 	$(BIN)/coverage combine --quiet
 	$(BIN)/coverage report --fail-under=100 --include=$(CORE_FILES)
+	$(BIN)/python -m pytest -n auto --dist worksteal tests --ignore=tests/proof --ignore=tests/bench \
+		$(MEASURED:%=--ignore=%)
 
 proof: .venv/.test
-	$(BIN)/python -m pytest tests/proof
+	$(BIN)/python -m pytest -n auto --dist worksteal $(RECKONED)
+	$(BIN)/python -m pytest tests/proof $(RECKONED:%=--ignore=%)
 
 bench: .venv/.test
 	cd tests && ../$(BIN)/python -m bench.run
