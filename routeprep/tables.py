@@ -304,15 +304,21 @@ def _fits(values: "pd.Series[Any]", holds: str) -> bool:
 
 
 def _bad_rows(values: "pd.Series[Any]", column: Column) -> npt.NDArray[np.bool_]:
-    missing = np.asarray(values.isna(), dtype=bool)
-    if column.holds == _TEXT:
-        blank = np.asarray(values == "", dtype=bool) & column.needed
-        known = np.asarray(values.isin(column.values), dtype=bool) | (not column.values)
-        return missing | blank | ~known
+    # Each table of a job comes by here, and most hold nothing: only what is declared is asked.
+    bad = np.zeros(len(values), dtype=bool)
+    if not len(values):
+        return bad
     if column.holds == _NUMBER:
-        infinite = np.asarray(np.isinf(values), dtype=bool)
-        return missing | infinite if column.needed else infinite
-    return missing if column.needed else np.zeros_like(missing)
+        numbers = values.to_numpy(dtype=np.float64)
+        wrong: npt.NDArray[np.bool_] = np.isinf(numbers)
+        return wrong | np.isnan(numbers) if column.needed else wrong
+    if column.needed or column.holds == _TEXT:
+        bad |= np.asarray(values.isna(), dtype=bool)
+    if column.needed and column.holds == _TEXT:
+        bad |= np.asarray(values == "", dtype=bool)
+    if column.values:
+        bad |= ~np.asarray(values.isin(column.values), dtype=bool)
+    return bad
 
 
 def check(frame: pd.DataFrame, columns: tuple[Column, ...], *, what: str) -> pd.DataFrame:

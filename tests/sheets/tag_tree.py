@@ -8,6 +8,7 @@ import io
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import pypdf
 from pypdf.generic import ContentStream
@@ -87,8 +88,9 @@ def _marked(page: pypdf.PageObject, reader: pypdf.PdfReader) -> dict[int, str]:
     return texts
 
 
+@lru_cache(maxsize=8)
 def tag_tree(pdf: bytes) -> Tag:
-    """The whole tree of a PDF.
+    """The whole tree of a PDF; kept, since a sheet is asked for its rows, then for its lines.
 
     Raises
     ------
