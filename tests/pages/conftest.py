@@ -1,17 +1,24 @@
 """An office of its own for each test of the pages."""
 
+import functools
+
 import pytest
 import streamlit as st
+from argon2 import PasswordHasher
+from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from routeprep.admission import hashed
 from routeprep.home import home
 from routeprep.office import open_office_store
 from routeprep.officefile import Member, put_member
 
 WORDS = "four words of a crew"
+# Hashed at the least cost: what the real one costs, the tests of admission and of signing in pay.
+CHEAPLY = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1).hash(WORDS)
 PAGE = home() / "routeprep" / "pages" / "main.py"
+# Which components are installed is looked up anew for each visitor; here it stays what it is.
+installed_components = functools.cache(manifest_scanner.scan_component_manifests)
 
 
 class OfficePages:
@@ -35,7 +42,7 @@ class OfficePages:
 
     def signed_in(self, name, role):
         """The pages as somebody has them who signed in."""
-        put_member(Member(name=name, role=role, argon2=hashed(WORDS)))
+        put_member(Member(name=name, role=role, argon2=CHEAPLY))
         page = self.opened()
         page.text_input(key="member name").set_value(name)
         page.text_input(key="passphrase").set_value(WORDS)
@@ -51,6 +58,7 @@ def office(tmp_path, monkeypatch):
     """Its pages, with nothing in the store and nobody in its file."""
     monkeypatch.setenv("ROUTEPREP_STORE", f"sqlite:///{tmp_path / 'jobs.db'}")
     monkeypatch.setenv("ROUTEPREP_OFFICE", str(tmp_path / "office.toml"))
+    monkeypatch.setattr(manifest_scanner, "scan_component_manifests", installed_components)
     st.cache_resource.clear()
     yield OfficePages()
     st.cache_resource.clear()
