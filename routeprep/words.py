@@ -6,6 +6,7 @@ beside the name of a thing: where across the road, how a height is known, plain 
 negations, doubts.
 """
 
+import functools
 import math
 import re
 import unicodedata
@@ -186,12 +187,16 @@ _WORD_FOR = {"&": "and", "@": "at"}
 _STRUCK = 1
 
 
-def _same_characters(char: str) -> Iterator[str]:
+# Few characters make nearly all of what people write.
+@functools.lru_cache(maxsize=1024)
+def _same_characters(char: str) -> tuple[str, ...]:
+    same = []
     for one in unicodedata.normalize("NFKD", char.translate(_SAME_CHARACTER)).casefold():
         category = unicodedata.category(one)
         if category == "Cf" or (category == "Mn" and unicodedata.combining(one) != _STRUCK):
             continue
-        yield " " if category[0] == "Z" or (category == "Cc" and one != "\n") else one
+        same.append(" " if category[0] == "Z" or (category == "Cc" and one != "\n") else one)
+    return tuple(same)
 
 
 def _folded(text: str) -> tuple[str, list[int]]:
