@@ -1,14 +1,11 @@
-"""One job from the demo to its second issue, by the pages in a real browser.
+"""One job from its files to its second issue, pressed by the pages in a real browser.
 
-Sorting and deciding, the walk, the new mark and the lowered cover are written by ``Desk`` into the
-store that the pages stand on, and so is the traffic lead's own sign-in: the review is pressed on
-the page by the superintendent who sits at this machine.  The demo brings an issued revision A with
-it, so that what is issued here are B and C.
+The superintendent and the traffic lead each sign in.  The job is the demo before its first issue.
 """
 
 import io
-import itertools
 import os
+import re
 import shutil
 import subprocess
 import zipfile
@@ -17,15 +14,19 @@ import pytest
 from office_server import CHROMIUM, LAPTOP, PHONE, demo, named, office_server, seen, turned
 from playwright.sync_api import expect, sync_playwright
 
-from routeprep.access import SUPERINTENDENT, Person
-from routeprep.desk import Act, Desk
+from routeprep.access import SUPERINTENDENT, TRAFFIC_LEAD
+from routeprep.admission import hashed
+from routeprep.desk import Desk
+from routeprep.home import home
 from routeprep.listing import rows_by_leg
+from routeprep.officefile import Member, put_member
 from routeprep.store import open_store
 
 pytestmark = pytest.mark.proof
 
 JOB = "Bluestem Road and Alder Street (invented)"
-ANN = Person(name="Ann", role=SUPERINTENDENT)
+DEMO = home() / "data" / "demo" / "job"
+SAM, LEE, WORDS = "Sam", "Lee", "four words of a crew"
 SLOW_MS = 90_000
 PDFTOTEXT = shutil.which("pdftotext")
 
@@ -42,25 +43,159 @@ def browser():
         opened.close()
 
 
-def sorted_and_decided(desk):
-    """Set the junk aside and decide all, as proposed."""
-    pack = desk.pack(desk.look())
-    junk = [(str(one), "kind", "nothing") for one in pack.unsorted["mark_id"]]
-    desk.decide(desk.look(), ANN, junk, why="not a thing")
-    decided_all(desk)
+@pytest.fixture
+def place(tmp_path, monkeypatch):
+    """The folder of an office where two sign in."""
+    monkeypatch.setenv("ROUTEPREP_OFFICE", str(tmp_path / "office.toml"))
+    for name, role in ((SAM, SUPERINTENDENT), (LEE, TRAFFIC_LEAD)):
+        put_member(Member(name=name, role=role, argon2=hashed(WORDS)))
+    return tmp_path
 
 
-def decided_all(desk):
-    """Decide what nobody has decided yet, as proposed."""
-    things = desk.pack(desk.look()).obstructions
-    left = things["anchor_id"][things["decided_by"] == ""]
-    desk.decide(desk.look(), ANN, [(str(one), "action", "as proposed") for one in left])
+def files():
+    """The demo before anything was issued of it, as somebody chooses its files."""
+    paths = [one for one in sorted(DEMO.rglob("*.*")) if "issued" not in one.parts]
+    made = {one.name: one.read_bytes() for one in paths if one.name != "numbers.csv"}
+    toml = made["job.toml"].decode().replace('issued = "issued/A"\n', "")
+    made["job.toml"] = toml.replace('revision = "B"', 'revision = "A"').encode()
+    kind = "application/octet-stream"
+    return [{"name": name, "mimeType": kind, "buffer": data} for name, data in made.items()]
 
 
-def status_of(desk, no, status):
-    """Say what was done at a thing."""
-    rows = {str(one["no"]): one for every in listed(desk).values() for one in every}
-    desk.decide(desk.look(), ANN, [(str(rows[no]["anchor_id"]), "status", status)])
+def signed_in(page, name):
+    """The pages as somebody has them who signs in."""
+    page.get_by_label("Name").fill(name)
+    page.get_by_label("Passphrase").fill(WORDS)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.get_by_text(f"You are {name}")).to_be_visible(timeout=SLOW_MS)
+    return page
+
+
+def told(page, text):
+    """Wait until the page says what an act came to."""
+    expect(page.get_by_text(text).first).to_be_visible(timeout=SLOW_MS)
+
+
+def brought(page):
+    """The job's files chosen and brought in, all at once."""
+    page.locator("input[type=file]").first.set_input_files(files())
+    press = page.get_by_role("button", name="Bring these in")
+    expect(press).to_be_enabled(timeout=SLOW_MS)
+    press.click()
+    told(page, "Brought in and opened.")
+
+
+def picked(page, label, value):
+    """One of a box's choices, once the page has it."""
+    box = page.get_by_role("combobox", name=label)
+    # An open list of choices closes when the page moves: it is at rest, in sight, before.
+    made(page)
+    page.wait_for_function("document.getAnimations().every(one => one.playState !== 'running')")
+    box.scroll_into_view_if_needed()
+    page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    box.click()
+    page.get_by_role("option", name=value, exact=True).click()
+    expect(box).to_have_value(value)
+    made(page)
+
+
+def typed(page, label, text):
+    """Words in a box, once the page has them."""
+    box = page.get_by_role("textbox", name=label)
+    box.fill(text)
+    box.press("Enter")
+    expect(box).to_have_value(text)
+    made(page)
+
+
+def sorted_out(page):
+    """Every mark that was not understood, by a press each."""
+    heading = page.get_by_role("heading", name=re.compile("Sort before issue"))
+    expect(heading).to_be_visible(timeout=SLOW_MS)
+    for left in range(int(re.search(r"\((\d+)\)", heading.inner_text())[1]), 0, -1):
+        expect(heading).to_contain_text(f"({left})", timeout=SLOW_MS)
+        picked(page, "It is", "no thing at all")
+        page.get_by_role("button", name="Sort it").click()
+    expect(heading).to_have_count(0, timeout=SLOW_MS)
+
+
+def undecided(page):
+    """How many things nobody has decided, as the page says it."""
+    found = re.search(r"(\d+) not decided", page.get_by_test_id("stMain").inner_text())
+    return int(found[1]) if found else 0
+
+
+def settled(page, before):
+    """Wait until fewer are undecided, and the page is made."""
+    page.wait_for_function(
+        """before => {
+          const said = document.querySelector("[data-testid=stMain]").innerText;
+          const found = /(\\d+) not decided/.exec(said);
+          return (found ? Number(found[1]) : 0) < before;
+        }""",
+        arg=before,
+        timeout=SLOW_MS,
+    )
+    made(page)
+
+
+def made(page):
+    """Wait until all of the page is there."""
+    app = page.get_by_test_id("stApp")
+    expect(app).to_have_attribute("data-test-script-state", "notRunning", timeout=SLOW_MS)
+
+
+def decided(page):
+    """Kind by kind in a tap each, then what stays open, thing by thing."""
+    kinds = page.locator("[class*='st-key-kind-'] [data-testid=stBaseButton-secondary]")
+    expect(kinds.first).to_be_visible(timeout=SLOW_MS)
+    for label in kinds.all_inner_texts():
+        page.get_by_role("button", name=label, exact=True).click()
+        told(page, f"Decided for every {label.partition(':')[0]}")
+        made(page)
+    while (left := undecided(page)) > 0:
+        following = page.get_by_role("button", name="Next that needs you")
+        no = following.inner_text().rpartition(" ")[2]
+        following.click()
+        expect(page.get_by_role("heading", level=3, name=no).first).to_be_visible(timeout=SLOW_MS)
+        page.get_by_role("button", name="As proposed").click()
+        settled(page, left)
+
+
+def chosen(page, no):
+    """Tap a thing in the list; the page beside it shows it."""
+    road = page.frame_locator("iframe[title='Map and list of the job']")
+    road.locator(f'#list button.row:has(.no:text-is("{no}"))').click(timeout=SLOW_MS)
+    expect(page.get_by_role("heading", level=3, name=no).first).to_be_visible(timeout=SLOW_MS)
+
+
+def status_of(page, no, status, *, deep=""):
+    """Say what was found or done at a thing."""
+    chosen(page, no)
+    page.get_by_text("Walked, lowered, gone").click()
+    picked(page, "It was", status)
+    if deep:
+        typed(page, "Lowered by, below the surface", deep)
+    page.get_by_role("button", name="Keep it").click()
+    told(page, "Kept, by your name.")
+
+
+def added(page, beside):
+    """A mark where the map is tapped, a little past a thing; its number."""
+    chosen(page, beside)
+    page.get_by_text("add a new mark").click()
+    typed(page, "What is there, in the words of the trade", "sewer manhole")
+    road = page.frame_locator("iframe[title='Map and list of the job']")
+    expect(road.locator("body.placing")).to_be_attached(timeout=SLOW_MS)
+    # Past the thing that is chosen; on it, its words lie over the map.
+    words = road.locator(".leaflet-popup").bounding_box()
+    page.mouse.click(words["x"] + words["width"] / 2 + 50, words["y"] + words["height"] + 42)
+    told(page, "Added; its place is the one that you tapped.")
+    # It is the chosen one now; what was decided of its kind holds for it too.
+    heading = page.get_by_role("heading", level=3, name="SEWER MANHOLE").first
+    expect(heading).to_be_visible(timeout=SLOW_MS)
+    expect(page.get_by_text("decided by Sam").first).to_be_visible()
+    return heading.inner_text().split()[0]
 
 
 def listed(desk):
@@ -85,20 +220,6 @@ def valves(desk):
     ]
 
 
-def new_mark(desk, *, lon_deg, lat_deg, time_ms):
-    """A cover that somebody walked to since."""
-    unsaid = (
-        "across", "across_frame", "said_leg", "said_station", "said_offset", "size", "height_by",
-        "note", "photo", "clip",
-    )  # fmt: skip
-    body = dict.fromkeys(unsaid, "") | {
-        "mark_id": "new-1", "drive_id": "", "words": "sewer manhole", "method": "walked",
-        "by": "Ann", "time_ms": time_ms, "lon_deg": lon_deg, "lat_deg": lat_deg,
-        "accuracy_m": 3.0, "height_m": None,
-    }  # fmt: skip
-    desk.write(desk.look(), ANN, [Act("mark", "new-1", body)])
-
-
 def issued(page, revision):
     """Issue the list on its page, once it is read."""
     # From elsewhere, so that the page is made anew with what came meanwhile.
@@ -111,6 +232,7 @@ def issued(page, revision):
     expect(page.get_by_text(f"Revision {revision} is issued and kept.")).to_be_visible(
         timeout=SLOW_MS
     )
+    made(page)
     with page.expect_download(timeout=SLOW_MS) as taken:
         page.get_by_role("button", name=f"Take revision {revision} along").click()
     return zipfile.ZipFile(io.BytesIO(taken.value.path().read_bytes()))
@@ -126,57 +248,64 @@ def text_of(pack, name, folder):
     return made.stdout
 
 
-def test_a_job_from_the_demo_to_its_second_issue(browser, tmp_path):
+def reviewed(page):
+    """The lead asks for a change, and accepts the list after."""
+    page.get_by_role("button", name="Bluestem").first.click()
+    expect(page.get_by_text("Open:")).to_be_visible(timeout=SLOW_MS)
+    turned(page, "Review")
+    page.get_by_label("What you say of the whole list").fill("room for trucks at Cedar Street")
+    page.get_by_role("button", name="Ask for change").first.click()
+    told(page, "Your ask is kept")
+    turned(page, "Issue")
+    told(page, "Lee asks for 1 change")
+    assert page.get_by_role("button", name="Issue revision").count() == 0
+    turned(page, "Review")
+    page.get_by_role("button", name="Accept").first.click()
+    told(page, "Accepted, with your name.")
+
+
+def test_a_job_from_its_files_to_its_second_issue(browser, place):
     """Numbers are kept, and the change slip names what changed and nothing else."""
-    desk = Desk(open_store(f"sqlite:///{tmp_path / 'jobs.db'}"), JOB)
-    with office_server(tmp_path) as at, seen(browser, at, LAPTOP) as page:
-        demo(named(page))
+    # Read from here alone: all that is written is pressed.
+    desk = Desk(open_store(f"sqlite:///{place / 'jobs.db'}"), JOB)
+    with (
+        office_server(place) as at,
+        seen(browser, at, LAPTOP) as page,
+        seen(browser, at, LAPTOP) as leads,
+    ):
+        brought(signed_in(page, SAM))
         turned(page, "Issue")
-        expect(page.get_by_text("marks wait under sort before issue")).to_be_visible()
+        told(page, "marks wait under sort before issue")
         assert page.get_by_role("button", name="Issue revision").count() == 0
-        sorted_and_decided(desk)
-        walked, lowered = valves(desk)[:2]
-        status_of(desk, walked, "walked")
+        turned(page, "In the road")
+        sorted_out(page)
+        decided(page)
+        walked, lowered, beside = valves(desk)[:3]
+        status_of(page, walked, "walked")
+        reviewed(signed_in(leads, LEE))
 
-        turned(page, "Review")
-        page.get_by_label("What you say of the whole list").fill("room for trucks at Cedar Street")
-        page.get_by_role("button", name="Ask for change").first.click()
-        expect(page.get_by_text("Your ask is kept")).to_be_visible(timeout=SLOW_MS)
-        turned(page, "Issue")
-        expect(page.get_by_text("Ann asks for 1 change")).to_be_visible(timeout=SLOW_MS)
-        turned(page, "Review")
-        page.get_by_role("button", name="Accept").first.click()
-        expect(page.get_by_text("Accepted, with your name.")).to_be_visible(timeout=SLOW_MS)
-
-        first = issued(page, "B")
+        first = issued(page, "A")
         before = numbers(desk)
-        sheet = text_of(first, "obstruction-sheet.pdf", tmp_path)
+        sheet = text_of(first, "obstruction-sheet.pdf", place)
         assert "room for trucks at Cedar Street" in " ".join(sheet.split())
         assert "DRAFT" not in sheet
 
-        place = listed(desk)["A"]
-        gap = max(itertools.pairwise(place),
-                  key=lambda two: two[1]["along_m"] - two[0]["along_m"])  # fmt: skip
-        new_mark(
-            desk,
-            lon_deg=(gap[0]["lon_deg"] + gap[1]["lon_deg"]) / 2,
-            lat_deg=(gap[0]["lat_deg"] + gap[1]["lat_deg"]) / 2,
-            time_ms=1_780_000_000_000,
-        )
-        status_of(desk, lowered, "lowered 4 in")
-        decided_all(desk)
-        second = issued(page, "C")
+        turned(page, "In the road")
+        new = added(page, beside)
+        status_of(page, lowered, "lowered", deep="4 in")
+        second = issued(page, "B")
 
         after = numbers(desk)
         assert {anchor: after.get(anchor) for anchor in before} == before
-        (new,) = set(after.values()) - set(before.values())
-        slip = text_of(second, "change-slip.pdf", tmp_path)
-        assert new in slip
-        assert lowered in slip
-        assert "lowered" in slip
+        assert set(after.values()) - set(before.values()) == {new}
+        slip = text_of(second, "change-slip.pdf", place)
+        assert "2 things have changed: 1 new, 1 " in slip
+        assert re.search(rf"{new} .* new: ", slip)
+        assert re.search(rf"{lowered} .*lowered 4 in", slip)
         assert walked not in slip.split()
-        assert len(desk.look().current.issues) == len(("B", "C"))
-        assert page.outside == []
+        assert [one.body["revision"] for one in desk.look().current.issues] == ["A", "B"]
+        assert page.outside == leads.outside == []
+        assert page.said == leads.said == []
 
 
 def test_the_day_is_checked_on_a_phone(browser, tmp_path):
