@@ -4,6 +4,7 @@ The files are other projects' public test data (see each row); what they must gi
 the files themselves: lengths by pyproj's geodesics, what is missing by eye.
 """
 
+import functools
 import math
 import re
 
@@ -47,6 +48,7 @@ def read(path, near=(0.0, 0.0)):
     return read_job("job.toml", {"job.toml": toml, path.name: path.read_bytes()})
 
 
+@functools.cache
 def packed(path):
     """The pack of one drive file, its start near the first fix."""
     fixes = read(path).survey.fixes
