@@ -1,6 +1,7 @@
 """The map in a browser: offline, from a file, on a phone and on a desk, by day and by night."""
 
 import dataclasses
+import functools
 import itertools
 import re
 import shutil
@@ -115,6 +116,12 @@ def crossed(pack: Pack) -> Pack:
     )
 
 
+@functools.cache
+def example_page() -> str:
+    """The example's map, made once."""
+    return render(crossed(example_pack()))
+
+
 def opened(browser: Browser, size: tuple[int, int], scheme: str = "light") -> BrowserContext:
     """A browser with the network cut."""
     return browser.new_context(
@@ -130,7 +137,7 @@ def opened(browser: Browser, size: tuple[int, int], scheme: str = "light") -> Br
 def shown(browser: Browser, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Shown]:
     """The example's map, offline, at two sizes; at the end it has asked nobody and said nothing."""
     file = tmp_path / "map.html"
-    file.write_text(render(crossed(example_pack())), encoding="utf-8")
+    file.write_text(example_page(), encoding="utf-8")
     context = opened(browser, request.param)
     one = Shown(context.new_page(), file)
     yield one
@@ -454,7 +461,8 @@ def test_touch_targets_are_large_enough(shown: Shown) -> None:
     small = [
         (text, box)
         for text, box in targets + signs
-        if box is not None and min(box["width"], box["height"]) < SMALLEST_TARGET_PX
+        # Where a box begins at a part of a pixel, its size is off by the floating point's 1e-5.
+        if box is not None and round(min(box["width"], box["height"]), 3) < SMALLEST_TARGET_PX
     ]
 
     assert len(targets) > 20
@@ -570,7 +578,7 @@ def lit(browser: Browser, tmp_path: Path, request: pytest.FixtureRequest) -> Ite
     """The example by day and by night."""
     size, scheme = request.param
     file = tmp_path / "map.html"
-    file.write_text(render(crossed(example_pack())), encoding="utf-8")
+    file.write_text(example_page(), encoding="utf-8")
     context = opened(browser, size, scheme)
     one = Shown(context.new_page(), file)
     one.page.locator("#legend summary").click()
