@@ -620,6 +620,7 @@ def test_it_can_be_read_by_day_and_by_night(phone: Phone) -> None:
             phone.go(view)
             least.append(min(phone.page.evaluate(_CONTRAST)))
         phone.page.get_by_role("button", name=light).click()
+    expect(phone.page.get_by_role("button", name="Night colours")).to_be_visible()
     phone.page.reload()
 
     assert (night, day) == ("rgb(0, 0, 0)", "rgb(255, 255, 255)")

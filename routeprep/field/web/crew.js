@@ -314,8 +314,9 @@
   function showAbout() {
     const { list, light } = state;
     const sent = make("p", "strong", "");
-    const night = button("wide", light === "night" ? "Day colours" : "Night colours", () => {
-      setLight(light === "night" ? "day" : "night");
+    const night = button("wide", light === "night" ? "Day colours" : "Night colours", async () => {
+      // The button turns over once it is kept: it holds when the page is opened anew.
+      await setLight(light === "night" ? "day" : "night");
       showAbout();
     });
     const told = list ? [
@@ -333,10 +334,10 @@
     tellWaiting(sent);
   }
 
-  function setLight(light) {
+  async function setLight(light) {
     state.light = light;
     document.documentElement.dataset.light = light;
-    keep("light", light);
+    await keep("light", light);
   }
 
   const VIEWS = { ahead: showAhead, whole: showWhole, find: showFind, pick: showPick, about: showAbout };
