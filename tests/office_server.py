@@ -94,6 +94,17 @@ def seen(browser, address, size=LAPTOP, *, scheme="light"):
     context.close()
 
 
+def press(found):
+    """Press what is found, once it lies still in sight.
+
+    Just after a scroll the browser still gives a press to the map that lay there before.
+    """
+    found.scroll_into_view_if_needed()
+    found.evaluate("() => new Promise(done => requestAnimationFrame("
+                   "() => requestAnimationFrame(done)))")  # fmt: skip
+    found.click()
+
+
 def named(page, name="Ann"):
     """The pages as the superintendent at this machine has them."""
     page.get_by_label("Your name").fill(name)

@@ -11,7 +11,7 @@ import subprocess
 import zipfile
 
 import pytest
-from office_server import CHROMIUM, LAPTOP, PHONE, demo, named, office_server, seen, turned
+from office_server import CHROMIUM, LAPTOP, PHONE, demo, named, office_server, press, seen, turned
 from playwright.sync_api import expect, sync_playwright
 
 from routeprep.access import SUPERINTENDENT, TRAFFIC_LEAD
@@ -79,9 +79,9 @@ def told(page, text):
 def brought(page):
     """The job's files chosen and brought in, all at once."""
     page.locator("input[type=file]").first.set_input_files(files())
-    press = page.get_by_role("button", name="Bring these in")
-    expect(press).to_be_enabled(timeout=SLOW_MS)
-    press.click()
+    bring = page.get_by_role("button", name="Bring these in")
+    expect(bring).to_be_enabled(timeout=SLOW_MS)
+    bring.click()
     told(page, "Brought in and opened.")
 
 
@@ -91,9 +91,7 @@ def picked(page, label, value):
     # An open list of choices closes when the page moves: it is at rest, in sight, before.
     made(page)
     page.wait_for_function("document.getAnimations().every(one => one.playState !== 'running')")
-    box.scroll_into_view_if_needed()
-    page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
-    box.click()
+    press(box)
     page.get_by_role("option", name=value, exact=True).click()
     expect(box).to_have_value(value)
     made(page)
@@ -115,7 +113,7 @@ def sorted_out(page):
     for left in range(int(re.search(r"\((\d+)\)", heading.inner_text())[1]), 0, -1):
         expect(heading).to_contain_text(f"({left})", timeout=SLOW_MS)
         picked(page, "It is", "no thing at all")
-        page.get_by_role("button", name="Sort it").click()
+        press(page.get_by_role("button", name="Sort it"))
     expect(heading).to_have_count(0, timeout=SLOW_MS)
 
 
@@ -150,15 +148,15 @@ def decided(page):
     kinds = page.locator("[class*='st-key-kind-'] [data-testid=stBaseButton-secondary]")
     expect(kinds.first).to_be_visible(timeout=SLOW_MS)
     for label in kinds.all_inner_texts():
-        page.get_by_role("button", name=label, exact=True).click()
+        press(page.get_by_role("button", name=label, exact=True))
         told(page, f"Decided for every {label.partition(':')[0]}")
         made(page)
     while (left := undecided(page)) > 0:
         following = page.get_by_role("button", name="Next that needs you")
         no = following.inner_text().rpartition(" ")[2]
-        following.click()
+        press(following)
         expect(page.get_by_role("heading", level=3, name=no).first).to_be_visible(timeout=SLOW_MS)
-        page.get_by_role("button", name="As proposed").click()
+        press(page.get_by_role("button", name="As proposed"))
         settled(page, left)
 
 
@@ -172,18 +170,18 @@ def chosen(page, no):
 def status_of(page, no, status, *, deep=""):
     """Say what was found or done at a thing."""
     chosen(page, no)
-    page.get_by_text("Walked, lowered, gone").click()
+    press(page.get_by_text("Walked, lowered, gone"))
     picked(page, "It was", status)
     if deep:
         typed(page, "Lowered by, below the surface", deep)
-    page.get_by_role("button", name="Keep it").click()
+    press(page.get_by_role("button", name="Keep it"))
     told(page, "Kept, by your name.")
 
 
 def added(page, beside):
     """A mark where the map is tapped, a little past a thing; its number."""
     chosen(page, beside)
-    page.get_by_text("add a new mark").click()
+    press(page.get_by_text("add a new mark"))
     typed(page, "What is there, in the words of the trade", "sewer manhole")
     road = page.frame_locator("iframe[title='Map and list of the job']")
     expect(road.locator("body.placing")).to_be_attached(timeout=SLOW_MS)
