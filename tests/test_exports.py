@@ -265,6 +265,17 @@ def test_gpkg_list_is_the_csv_list(tmp_path: Path) -> None:
                 assert row[name] == guarded(value)
 
 
+def test_gpkg_keeps_a_text_past_a_nul(tmp_path: Path) -> None:
+    """A text of the format ends there: a sign stands in its place, and the rest is kept."""
+    pack, path = example_pack(), tmp_path / "o.gpkg"
+    notes = ["deep\0frame", *pack.obstructions["note"].iloc[1:]]
+    exports.write_gpkg(
+        dataclasses.replace(pack, obstructions=pack.obstructions.assign(note=notes)), path
+    )
+
+    assert "deep\ufffdframe" in list(pyogrio.read_dataframe(path, layer="obstructions")["note"])
+
+
 def test_gpkg_places_and_times_come_back(tmp_path: Path) -> None:
     """Places are longitude and latitude; a mark without a place keeps its row."""
     pack, path = example_pack(), tmp_path / "o.gpkg"

@@ -103,6 +103,16 @@ def _layers(pack: Pack) -> Iterator[tuple[str, str, geopandas.GeoDataFrame]]:
         yield "passes", "Polygon", _passes(pack)
 
 
+def _whole_texts(frame: geopandas.GeoDataFrame) -> geopandas.GeoDataFrame:
+    """The frame with a sign in the place of NUL, at which a text of this format would end."""
+    texts = frame.drop(columns="geometry").select_dtypes(["object", "str"])
+    for name, values in texts.items():
+        if any(isinstance(one, str) and "\0" in one for one in values):
+            whole = [one.replace("\0", "\ufffd") if isinstance(one, str) else one for one in values]
+            frame = frame.assign(**{str(name): whole})
+    return frame
+
+
 def write_gpkg(pack: Pack, path: Path) -> None:
     """Write ``obstructions.gpkg``: layers in longitude and latitude, WGS 84.
 
@@ -128,7 +138,8 @@ def write_gpkg(pack: Pack, path: Path) -> None:
     try:
         with _stamped(pack.settings.date):
             for name, shape, frame in _layers(pack):
-                pyogrio.write_dataframe(frame, path, layer=name, driver="GPKG", geometry_type=shape)
+                whole = _whole_texts(frame)
+                pyogrio.write_dataframe(whole, path, layer=name, driver="GPKG", geometry_type=shape)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
         msg = f"{path} cannot be written: {error}; see that its folder exists and has room"
         raise OutputError(msg, file=str(path)) from error
