@@ -63,6 +63,8 @@ def _bring_files(person: Person, name: str, files: dict[str, bytes]) -> str:
             "add the files there, or give the job in the .toml another name"
         )
         raise JobError(msg, job=job)
+    else:
+        tell("All of these files are here already, and what was done with them since.")
     return job
 
 
