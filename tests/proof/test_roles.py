@@ -271,6 +271,25 @@ def test_who_has_not_signed_in_sees_nothing_of_a_job(browser, address, path):
         assert not any(word in text for word in (JOB, OPEN, ANA.name, "Elm"))
 
 
+def pressed_too_late(page, place, offer):
+    """Somebody loses the role while the page stands before them, and presses."""
+    lower = CREW if TRAFFIC_LEAD in offer.roles else TRAFFIC_LEAD
+    button = page.get_by_test_id("stMain").locator(offer.find).first
+    expect(button).to_be_enabled(timeout=SLOW_MS)
+    before = written(place)
+    put_member(Member(name=BEN.name, role=lower, argon2=hashed(WORDS)))
+    try:
+        press(button)
+        told = page.get_by_text("nothing was done: since this page was shown")
+        expect(told).to_contain_text(f"has become {BEN.name} ({lower})", timeout=SLOW_MS)
+        made(page)
+        assert page.get_by_test_id("stMain").locator(offer.find).count() == 0
+    finally:
+        put_member(Member(name=BEN.name, role=SUPERINTENDENT, argon2=hashed(WORDS)))
+
+    assert written(place) == before
+
+
 STALE = [one for one in PRESSED if one.roles != MAY_SEE]
 
 
@@ -279,23 +298,29 @@ def test_what_a_role_had_before_it_that_lost_it_is_refused_in_a_sentence(
     browser, address, place, offer
 ):
     """The page is stale: the button stands there still, and nothing is written."""
-    lower = CREW if TRAFFIC_LEAD in offer.roles else TRAFFIC_LEAD
     with seen(browser, address, LAPTOP) as page:
         at_page(signed_in(page, BEN), offer.job, offer.title)
-        button = page.get_by_test_id("stMain").locator(offer.find).first
-        expect(button).to_be_visible(timeout=SLOW_MS)
-        before = written(place)
-        put_member(Member(name=BEN.name, role=lower, argon2=hashed(WORDS)))
-        try:
-            press(button)
-            told = page.get_by_text("nothing was done: since this page was shown")
-            expect(told).to_contain_text(f"has become {BEN.name} ({lower})", timeout=SLOW_MS)
-            made(page)
-            assert page.get_by_test_id("stMain").locator(offer.find).count() == 0
-        finally:
-            put_member(Member(name=BEN.name, role=SUPERINTENDENT, argon2=hashed(WORDS)))
+        pressed_too_late(page, place, offer)
 
-        assert written(place) == before
+
+def test_a_list_is_not_issued_from_a_stale_page(browser, address, place):
+    """Though it was read, and ticked as read."""
+    (offer,) = (one for one in ASKED if (one.job, one.title) == (JOB, "Issue"))
+    with seen(browser, address, LAPTOP) as page:
+        at_page(signed_in(page, BEN), offer.job, offer.title)
+        press(page.get_by_text("I have read the list and what changed"))
+        pressed_too_late(page, place, offer)
+
+
+def test_a_phone_is_not_paired_from_a_stale_page(browser, address, place):
+    """Though its holder was named."""
+    (offer,) = (one for one in ASKED if one.title == "Phones")
+    with seen(browser, address, LAPTOP) as page:
+        at_page(signed_in(page, BEN), offer.job, offer.title)
+        box = page.get_by_role("textbox", name="Who holds it")
+        box.fill("Cal")
+        box.press("Enter")
+        pressed_too_late(page, place, offer)
 
 
 @pytest.mark.parametrize("person", [LEAD, CREW_HAND], ids=lambda one: one.role)
