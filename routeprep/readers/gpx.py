@@ -15,6 +15,7 @@ from routeprep.readers.parts import Drives, Place, counted, hear, make_part, mar
 from routeprep.readers.plainxml import left_out
 from routeprep.readers.times import NO_TIME_US
 from routeprep.shapes import Finding, Part
+from routeprep.tables import ON_FOOT
 
 __all__ = ["read_gpx"]
 
@@ -54,14 +55,16 @@ def _drive_of(time_us: int, drives: Sequence[Span]) -> str:
 def _mark(
     waypoint: Waypoint, *, kinds: KindTable, drives: Sequence[Span], by: str, name: str
 ) -> tuple[Place, dict[str, object]]:
+    method = waypoint.told.get("method", "")
     row: dict[str, object] = {
         **hear((waypoint.name, waypoint.desc, waypoint.cmt), kinds),
         "drive_id": _drive_of(waypoint.time_us, drives),
         "accuracy_m": waypoint.accuracy_m,
         "across_frame": "as driven",
-        "method": "vehicle",
         "by": by,
         "source": name,
+        **waypoint.told,
+        "method": method if method in ON_FOOT else "vehicle",
     }
     return Place(waypoint.time_us, waypoint.lon_deg, waypoint.lat_deg), row
 

@@ -7,6 +7,7 @@ counts only when its end tag was read.
 
 import math
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from routeprep.errors import ReadError
@@ -39,6 +40,16 @@ _FIELDS = (*_TEXTS, "time", "ele", "speed", "course", "hdop")
 # extensions (common practice, no source).  hdop is a factor without unit, never metres.
 _ACCURACY = ("accuracy", "hacc", "h_acc", "horizontal_accuracy", "horizontalaccuracy")
 
+# What the drive page writes of a mark beside GPX, in its own namespace, and the mark's column.
+_OWN = ("xmlns:field", "urn:routeprep:field")
+_TOLD = {
+    "field:leg": "said_leg",
+    "field:station": "said_station",
+    "field:offset": "said_offset",
+    "field:method": "method",
+    "field:note": "note",
+}
+
 _FORMATS = {
     "kml": "a KML file",
     "TrainingCenterDatabase": "a TCX file",
@@ -61,6 +72,8 @@ class Waypoint:
         Radius [m]; NaN when unknown.
     name, desc, cmt
         Its texts; empty when there are none.
+    told
+        What the drive page of this project says beside, by the mark's column.
     """
 
     lon_deg: float
@@ -70,6 +83,7 @@ class Waypoint:
     name: str
     desc: str
     cmt: str
+    told: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -163,6 +177,8 @@ class _Parser:
                     self.text.clear()
                 elif tag.rpartition(":")[2].lower() in _ACCURACY:
                     self.want("accuracy")
+                elif tag in _TOLD and attributes.get(_OWN[0]) == _OWN[1]:
+                    self.want(_TOLD[tag])
         elif self.depth == 1:
             self.root(tag)
         elif self.depth == len(self.path) + 1 and not self.wanted:
@@ -263,6 +279,7 @@ class _Parser:
     def keep_waypoint(self, lon_deg: float, lat_deg: float) -> None:
         """Add a waypoint."""
         texts = {name: " ".join(self.point.get(name, "").split()) for name in _TEXTS}
+        told = {name: " ".join(self.point.get(name, "").split()) for name in _TOLD.values()}
         self.waypoints.append(
             Waypoint(
                 lon_deg=lon_deg,
@@ -270,6 +287,7 @@ class _Parser:
                 time_us=self.time(),
                 accuracy_m=self.number("accuracy", 0.0, math.inf),
                 **texts,
+                told={name: text for name, text in told.items() if text},
             )
         )
 

@@ -637,6 +637,23 @@ def test_a_phone_that_is_not_paired_says_so(browser: Browser, office: Office) ->
     context.close()
 
 
+def shown_whole(phone: Phone) -> list[str]:
+    """The numbers on the page of the whole list."""
+    phone.go("List")
+    expect(phone.page.locator("#whole .list .no").first).to_be_visible()
+    return numbers(phone)
+
+
+def test_an_ended_pairing_is_told_and_takes_nothing_away(phone: Phone) -> None:
+    """The list stays, with what was ticked; that no newer one comes is said."""
+    before = shown_whole(phone)
+    phone.page.evaluate("OUTBOX.put('token', 'ended')")
+    phone.page.reload()
+    expect(phone.page.locator("#age")).to_contain_text("THE PAIRING HAS ENDED")
+
+    assert shown_whole(phone) == before != []
+
+
 def test_what_is_decided_at_the_office_comes_as_a_newer_list(
     browser: Browser, tmp_path: Path
 ) -> None:

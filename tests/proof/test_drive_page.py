@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 import stored_job
 import uvicorn
-from builders import lonlat
+from builders import KINDS, lonlat
 from office_server import CHROMIUM, free_port, wait_for
 from playwright.sync_api import expect, sync_playwright
 from starlette.applications import Starlette
@@ -28,6 +28,7 @@ from routeprep.field import new_token
 from routeprep.field.pairing import Offers
 from routeprep.field.routes import routes
 from routeprep.jobs import entries_of_files
+from routeprep.readers.gpx import read_gpx
 from routeprep.store import open_store
 
 PHONE = {"width": 390, "height": 844}
@@ -462,6 +463,15 @@ def one_walk(office, page):
     return {one["words"]: one for one in standing if one["drive_id"] == drive}
 
 
+def assert_read_alike(saved, sent):
+    """A mark in a saved GPX is read as it was sent, but for its place in the file."""
+    marks = read_gpx(saved.encode(), name="walk.gpx", kinds=KINDS).marks
+    (by_file,) = marks[marks["size"] == sent["size"]].to_dict("records")
+    kept = ("size", "method", "note", "said_leg", "said_station", "said_offset")
+
+    assert {name: by_file[name] for name in kept} == {name: sent[name] for name in kept}
+
+
 def test_a_walk_says_size_height_paint_ties_and_a_wheels_station(standing, browser):
     """And whether what the office asks to look for was found."""
     look = {
@@ -493,10 +503,13 @@ def test_a_walk_says_size_height_paint_ties_and_a_wheels_station(standing, brows
         until(page, "RECORD.counts.marks === 2")
         page.get_by_role("button", name="Not found").last.click()
         until(page, "RECORD.counts.marks === 3")
+        drive = page.evaluate("RECORD.now.drive.drive_id")
+        saved = page.evaluate("id => RECORD.whole(id).then(GPXFILE.text)", drive)
         all_sent(page)
         made = one_walk(standing, page)
     manhole = made["manhole"]
 
+    assert_read_alike(saved, manhole)
     assert manhole["note"] == (
         "proud 0.5 in, painted; tie: 12.4 ft to pole 31; tie: 30 ft to hydrant"
     )
@@ -505,6 +518,51 @@ def test_a_walk_says_size_height_paint_ties_and_a_wheels_station(standing, brows
     assert manhole["said_offset"] == "6 ft RT"
     assert made["catch basin"]["note"] == "search list: found, no. 7"
     assert made["not found: catch basin"]["said_station"] == "12+00"
+
+
+def test_an_item_that_the_office_cannot_take_keeps_back_no_other(standing, browser):
+    """It stays on the phone, is told, and goes once it can."""
+    with phone(browser) as page:
+        opened(page, standing)
+        before = len(standing.entries())
+        bad = {"kind": "mark", "thing": "bad", "body": {}}
+        page.evaluate("item => OUTBOX.add(item).then(() => undefined)", bad)
+
+        def wrong(route):
+            items = route.request.post_data_json["items"]
+            if any(one["thing"] == "bad" for one in items):
+                route.fulfill(status=400, json={"why": "not understood"})
+            else:
+                route.continue_()
+
+        page.route("**/field/items", wrong)
+        began(page)
+        marked(page, "Manhole", "left side")
+        page.get_by_role("button", name="Stop recording").click()
+        page.evaluate("RECORD.bundle().then(LINK.push)")
+        until(page, "await OUTBOX.waiting() === 1")
+        expect(page.locator("#held")).to_contain_text("did not take 1: not understood")
+
+    assert len(standing.entries()) > before
+
+
+def test_a_large_photo_that_the_browser_cannot_open_is_kept_as_it_is(standing, browser):
+    """Some phones hand over what their own browser does not know."""
+    data = b"not a picture" * 300_000
+    with phone(browser) as page:
+        opened(page, standing)
+        page.route("**/field/items", lambda route: route.abort())
+        began(page)
+        marked(page, "Manhole", "left side")
+        page.locator("#photo").set_input_files(
+            {"name": "a.heic", "mimeType": "image/heic", "buffer": data}
+        )
+        expect(page.locator("#last")).to_contain_text("photo")
+        kept = page.evaluate("""OUTBOX.within(["items"], "readonly", async (items) => (
+          await OUTBOX.answer(items.getAll())).filter((one) => one.bytes)
+            .map((one) => [one.thing.split(".").pop(), one.bytes.byteLength]))""")
+
+    assert kept == [["heic", len(data)]]
 
 
 def test_no_fix_and_a_nearly_full_phone_are_said(standing, browser):

@@ -79,6 +79,36 @@ def test_each_segment_is_a_piece_and_each_track_a_drive() -> None:
     assert part.source.taken == {"fixes": 4, "tracks": 2}
 
 
+OURS = 'xmlns:field="urn:routeprep:field"'
+
+
+@pytest.mark.parametrize(
+    ("namespace", "expected"),
+    [
+        (OURS, ("A", "11+52", "6 ft RT", "wheeled")),
+        ('xmlns:field="urn:another"', ("", "", "", "vehicle")),
+    ],
+)
+def test_what_the_drive_page_writes_of_a_walk_is_read_and_others_words_are_not(
+    namespace, expected
+) -> None:
+    """Leg, station, offset and how it was measured stand in a namespace of our own."""
+    values = {"leg": "A", "station": "11+52", "offset": "6 ft RT", "method": "wheeled"}
+    told = "".join(f"<field:{k} {namespace}>{v}</field:{k}>" for k, v in values.items())
+    (mark,) = read(f"{HEAD}{waypoint(told)}</gpx>").marks.to_dict("records")
+    columns = ("said_leg", "said_station", "said_offset", "method")
+
+    assert tuple(mark[name] for name in columns) == expected
+
+
+def test_a_way_of_measuring_that_nobody_knows_is_a_vehicles() -> None:
+    """A file that was changed by hand says nothing that the list would then be held to."""
+    told = f"<field:method {OURS}>surveyed</field:method>"
+    (mark,) = read(f"{HEAD}{waypoint(told)}</gpx>").marks.to_dict("records")
+
+    assert mark["method"] == "vehicle"
+
+
 def test_speed_and_course_are_read_and_hdop_is_no_accuracy() -> None:
     """GPX 1.0 has speed and course; hdop stays out of the metres, and is said once."""
     part = fault("hdop_is_no_accuracy.gpx")

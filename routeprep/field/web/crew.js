@@ -21,6 +21,10 @@
     }
     const kept = `Revision ${state.list.revision}, fetched ${clock(state.fetchedMs)}, `
       + `${since(state.fetchedMs)}`;
+    if (SEND.ended()) {
+      return `${kept}. THE PAIRING HAS ENDED: no newer list comes and nothing is sent. All ticks and `
+        + "finds stay on this phone; pair it again on the drive page.";
+    }
     if (state.newer) {
       return `${kept}. THE OFFICE HAS A NEWER LIST.`;
     }
@@ -33,7 +37,7 @@
 
   function showAge() {
     byId("age").textContent = ageText();
-    byId("age").classList.toggle("loud", Boolean(state.list && state.newer));
+    byId("age").classList.toggle("loud", Boolean(state.list && (state.newer || SEND.ended())));
     byId("newer").hidden = !state.newer;
     const draft = state.list?.draft.length;
     byId("draft").hidden = !draft;

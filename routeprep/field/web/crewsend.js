@@ -16,8 +16,11 @@ const SEND = (() => {
   // What the office hands out to this phone; null with no connection, or unpaired.
   const list = () => LINK.list();
 
+  // Whether the office has said that the pairing has ended.
+  const ended = () => LINK.state.ended;
+
   // What was left from before goes as soon as the page is there.
   LINK.push();
 
-  return { add, list, newId: OUTBOX.newId, waiting };
+  return { add, ended, list, newId: OUTBOX.newId, waiting };
 })();

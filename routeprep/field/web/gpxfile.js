@@ -66,8 +66,9 @@ const GPXFILE = (() => {
         if (mark.note) {
           add(waypoint, "desc", mark.note);
         }
-        const { accuracy_m: accuracy, said_leg: leg, said_station: station, photo, clip } = mark;
-        more(waypoint, { accuracy, leg, station, photo, clip });
+        const { accuracy_m: accuracy, photo, clip, method, note } = mark;
+        const { said_leg: leg, said_station: station, said_offset: offset } = mark;
+        more(waypoint, { accuracy, leg, station, offset, method, note, photo, clip });
       }
     }
     const track = add(root, "trk", null);

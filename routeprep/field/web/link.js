@@ -117,7 +117,8 @@ const LINK = (() => {
       most = Math.ceil(items.length / 2);
       return true;
     }
-    if (got?.status === 413) {
+    // One that can never go must not keep back all that comes after it; it stays on the phone.
+    if (got?.status === 413 || got?.status === 400) {
       await OUTBOX.settle([], [{ counter: items[0].counter, why: state.said }]);
       return true;
     }

@@ -108,19 +108,22 @@ const MARKS = (() => {
     }
   });
 
-  // A photo as it is, or smaller where it is large: a sheet needs no more.
+  const ENDINGS = { "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif" };
+
+  // A photo as it is, or smaller where it is large: a sheet needs no more.  One that this browser
+  // cannot open stays as it is.
   async function photoBytes(file) {
-    if (file.size <= PHOTO_AS_IS) {
-      return file.arrayBuffer();
+    const picture = file.size > PHOTO_AS_IS && await createImageBitmap(file).catch(() => null);
+    if (!picture) {
+      return { bytes: await file.arrayBuffer(), ending: ENDINGS[file.type] || "jpg" };
     }
-    const picture = await createImageBitmap(file);
     const share = Math.min(1, PHOTO_LONG_PX / Math.max(picture.width, picture.height));
     const canvas = make("canvas");
     canvas.width = Math.round(picture.width * share);
     canvas.height = Math.round(picture.height * share);
     canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
     const made = await new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", 0.85); });
-    return made.arrayBuffer();
+    return { bytes: await made.arrayBuffer(), ending: "jpg" };
   }
 
   async function attach(made, { bytes, ending, column }) {
@@ -130,13 +133,10 @@ const MARKS = (() => {
     await became(await RECORD.file(made, { bytes, ending, column }));
   }
 
-  const ENDINGS = { "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif" };
-
   function photo(file) {
     const here = moment();
     return inLine(async () => {
-      const bytes = await photoBytes(file);
-      const ending = file.size <= PHOTO_AS_IS ? ENDINGS[file.type] || "jpg" : "jpg";
+      const { bytes, ending } = await photoBytes(file);
       // One photo a mark: a second one makes a mark of its own.
       const free = state.last && !state.last.body.photo;
       await attach(free ? state.last : await RECORD.mark(here), { bytes, ending, column: "photo" });

@@ -248,6 +248,9 @@ const RECORD = (() => {
 
   // A photo or clip, and the mark that it belongs to, both or neither.
   async function file(made, { bytes, ending, column }) {
+    if (!crypto.subtle) {
+      throw new Error("photos and voice clips are kept only with https, or as localhost");
+    }
     const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
     const sha256 = [...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("");
     const thing = `phone/${newId()}.${ending}`;
