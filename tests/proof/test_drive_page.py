@@ -120,9 +120,10 @@ def standing(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def browser():
-    """The system's browser."""
+    """The system's browser, with a microphone that is made up."""
+    fake = ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream"]
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", *fake])
         yield started
         started.close()
 
@@ -563,6 +564,52 @@ def test_a_large_photo_that_the_browser_cannot_open_is_kept_as_it_is(standing, b
             .map((one) => [one.thing.split(".").pop(), one.bytes.byteLength]))""")
 
     assert kept == [["heic", len(data)]]
+
+
+WAKE = """
+  window.asked = 0;
+  Object.defineProperty(navigator, "wakeLock", { value: { request: async () => {
+    window.asked += 1;
+    window.lock = { released: false, release: async () => { window.lock.released = true; } };
+    return window.lock;
+  } } });
+"""
+
+
+def test_the_screen_stays_on_while_a_drive_goes_on(standing, browser):
+    """It is asked for at the start, and again when the page comes back from behind another."""
+    with phone(browser) as page:
+        page.add_init_script(WAKE)
+        opened(page, standing)
+        assert page.evaluate("asked") == 0
+        began(page)
+        until(page, "asked === 1")
+        page.evaluate("lock.released = true")
+        page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+        until(page, "asked === 2")
+        page.get_by_role("button", name="Stop recording").click()
+        until(page, "lock.released")
+
+
+def test_a_voice_clip_goes_with_its_mark(standing, browser):
+    """From a made-up microphone; the clip is a file of the job."""
+    with phone(browser) as page:
+        opened(page, standing)
+        began(page)
+        marked(page, "Manhole", "left side")
+        page.get_by_role("button", name="Say it").click()
+        expect(page.locator("#clip")).to_contain_text("Listening")
+        page.wait_for_timeout(1500)
+        page.locator("#clip").click()
+        expect(page.locator("#last")).to_contain_text("voice")
+        all_sent(page)
+        made = one_walk(standing, page)
+    clip = made["manhole"]["clip"]
+    (file,) = [one for one in standing.entries() if one.thing == clip]
+
+    assert clip.startswith("phone/")
+    assert clip.endswith(("webm", "m4a"))
+    assert file.kind == "file"
 
 
 def test_no_fix_and_a_nearly_full_phone_are_said(standing, browser):
