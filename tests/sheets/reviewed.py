@@ -9,20 +9,23 @@ careful foreman would hand out the page.
 """
 
 import datetime as dt
+import math
 from dataclasses import replace
 from pathlib import Path
 from unittest import mock
 
 import numpy as np
 from PIL import Image
+from sheets.city_job import city_pack
 from sheets.made_packs import THINGS, UNDECIDED, leg, pack, thing
 from sheets.pictures import Grey, pictures_of
 
+from routeprep import listing
 from routeprep.briefing import Briefing, Phone, Ticket
 from routeprep.shapes import Issued, Leg, Pack
-from routeprep.sheets import drawing, obstruction_sheet
+from routeprep.sheets import change_slip, drawing, obstruction_sheet, search_list, strip
 from routeprep.streets import Landmark
-from routeprep.tables import ISSUED, table
+from routeprep.tables import ISSUED, SEARCH, rows_of, table
 from routeprep.units import STATION_UNITS
 
 FOLDER = Path(__file__).parent / "pictures"
@@ -86,21 +89,52 @@ def metric_pack() -> Pack:
     return replace(made, settings=replace(made.settings, briefing=BRIEFING))
 
 
-# Name of the picture to pack, paper and page, the first 0.
+def changed_pack() -> Pack:
+    """The same road after an issue: one is decided otherwise, one is new, one is no more."""
+    now = us_pack()
+    listed = rows_of(listing.rows(now)[[one.name for one in ISSUED]])
+    before = [
+        listed[0] | {"action": "SKIP"}, listed[1], *listed[3:],
+        listed[0] | {"no": "A-40", "anchor_id": "another", "name": "sewer manhole"},
+    ]  # fmt: skip
+    return replace(now, draft=(), issued=Issued(revision="A", rows=table(ISSUED, before)))
+
+
+def searched_pack() -> Pack:
+    """Two covers that nobody saw and a stretch that was driven once."""
+    cover = {
+        "leg": "A", "from_m": 120.0, "to_m": 120.0, "along_m": 120.0, "offset_m": 2.7432,
+        "offset_sd_m": 2.0, "side": "R", "what": "WATER VALVE", "no": "A-9",
+        "why": "in covers.geojson as WV-1; no drive saw it", "owner": "City of Elm (invented)",
+        "record_id": "r1", "lon_deg": -96.1, "lat_deg": 41.2,
+    }  # fmt: skip
+    other = {"from_m": 340.0, "to_m": 340.0, "along_m": 340.0, "side": "L", "offset_m": -1.5,
+             "no": "", "what": "sewer manhole", "why": "510 ft since the last on this run",
+             "owner": ""}  # fmt: skip
+    stretch = {"to_m": 300.0, "offset_m": math.nan, "offset_sd_m": math.nan, "side": "",
+               "what": "all of this stretch", "why": "driven once", "owner": "", "no": "",
+               "record_id": ""}  # fmt: skip
+    return replace(us_pack(), search=table(SEARCH, [cover, cover | stretch, cover | other]))
+
+
+# Name of the picture to pack, what draws it, paper and page, the first 0.
 PAGES = {
-    "cover": (us_pack, "letter", 0),
-    "list": (us_pack, "letter", 1),
-    "list-of-a-zero": (us_pack, "letter", 3),
-    "evidence": (us_pack, "letter", 4),
-    "metric-list-a4": (metric_pack, "a4", 1),
+    "cover": (us_pack, obstruction_sheet.render, "letter", 0),
+    "list": (us_pack, obstruction_sheet.render, "letter", 1),
+    "list-of-a-zero": (us_pack, obstruction_sheet.render, "letter", 3),
+    "evidence": (us_pack, obstruction_sheet.render, "letter", 4),
+    "metric-list-a4": (metric_pack, obstruction_sheet.render, "a4", 1),
+    "strip": (city_pack, strip.render, "tabloid", 0),
+    "slip": (changed_pack, change_slip.render, "letter", 0),
+    "search": (searched_pack, search_list.render, "letter", 0),
 }
 
 
 def drawn(name: str) -> Grey:
     """One of the pages as it is drawn now; the seal is left out, since all data change it."""
-    made, paper, page = PAGES[name]
+    made, draw, paper, page = PAGES[name]
     with mock.patch.object(drawing, "seal", return_value="000000"):
-        return pictures_of(lambda: obstruction_sheet.render(made(), paper=paper), dpi=DPI)[page]
+        return pictures_of(lambda: draw(made(), paper=paper), dpi=DPI)[page]
 
 
 def kept(name: str) -> Grey:
