@@ -105,6 +105,12 @@ def press(found):
     found.click()
 
 
+def made(page):
+    """Wait until all of the page is there."""
+    app = page.get_by_test_id("stApp")
+    expect(app).to_have_attribute("data-test-script-state", "notRunning", timeout=90_000)
+
+
 def named(page, name="Ann"):
     """The pages as the superintendent at this machine has them."""
     page.get_by_label("Your name").fill(name)

@@ -7,7 +7,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from office_server import CHROMIUM, LAPTOP, PHONE, demo, named, office_server, seen, turned
+from office_server import CHROMIUM, LAPTOP, PHONE, demo, made, named, office_server, seen, turned
 from playwright.sync_api import expect, sync_playwright
 
 from routeprep.access import CREW, SUPERINTENDENT, TRAFFIC_LEAD
@@ -67,7 +67,7 @@ def test_every_page_fits_its_screen_and_asks_nobody_outside(browser, address, si
         demo(named(page))
         for title in PAGES:
             turned(page, title)
-            page.wait_for_load_state("networkidle")
+            made(page)
             overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
             assert (title, overflow <= 0) == (title, True)
             assert page.get_by_test_id("stException").count() == 0

@@ -11,7 +11,18 @@ import subprocess
 import zipfile
 
 import pytest
-from office_server import CHROMIUM, LAPTOP, PHONE, demo, named, office_server, press, seen, turned
+from office_server import (
+    CHROMIUM,
+    LAPTOP,
+    PHONE,
+    demo,
+    made,
+    named,
+    office_server,
+    press,
+    seen,
+    turned,
+)
 from playwright.sync_api import expect, sync_playwright
 
 from routeprep.access import SUPERINTENDENT, TRAFFIC_LEAD
@@ -135,12 +146,6 @@ def settled(page, before):
         timeout=SLOW_MS,
     )
     made(page)
-
-
-def made(page):
-    """Wait until all of the page is there."""
-    app = page.get_by_test_id("stApp")
-    expect(app).to_have_attribute("data-test-script-state", "notRunning", timeout=SLOW_MS)
 
 
 def decided(page):

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import pytest
 from made_entries import EVERY_KIND
-from office_server import CHROMIUM, LAPTOP, office_server, press, seen, turned
+from office_server import CHROMIUM, LAPTOP, made, office_server, press, seen, turned
 from playwright.sync_api import expect, sync_playwright
 from stored_job import ANA, BEN, CREW_HAND, JOB, LEAD, job_files_small, stored
 
@@ -208,12 +208,6 @@ def browser():
         opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield opened
         opened.close()
-
-
-def made(page):
-    """Wait until all of the page is there."""
-    app = page.get_by_test_id("stApp")
-    expect(app).to_have_attribute("data-test-script-state", "notRunning", timeout=SLOW_MS)
 
 
 def signed_in(page, person):
