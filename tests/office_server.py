@@ -19,6 +19,8 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 # Of a certificate that a test has made for itself.
 _ANY_CERTIFICATE = ssl._create_unverified_context()  # noqa: S323, SLF001
 LAPTOP, PHONE = (1366, 768), (390, 844)
+# The passphrase of all who sign in.
+WORDS = "four words of a crew"
 
 
 def free_port():
@@ -116,6 +118,15 @@ def named(page, name="Ann"):
     page.get_by_label("Your name").fill(name)
     page.get_by_role("button", name="Go on").click()
     expect(page.get_by_text("You are")).to_be_visible(timeout=30_000)
+    return page
+
+
+def signed_in(page, name):
+    """The pages as a member of the office has them who signs in with ``WORDS``."""
+    page.get_by_label("Name", exact=True).fill(name)
+    page.get_by_label("Passphrase").first.fill(WORDS)
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    expect(page.get_by_text(f"You are {name}")).to_be_visible(timeout=90_000)
     return page
 
 

@@ -34,8 +34,8 @@ def waiting(
     listed
         Its rows as they are worded, by anchor.
     """
-    undecided = {item: None for item, row in listed.items() if not row["decided_by"]}
-    doubtful = {item: None for item, row in listed.items() if row["doubt"]}
+    undecided = dict.fromkeys(item for item, row in listed.items() if not row["decided_by"])
+    doubtful = dict.fromkeys(item for item, row in listed.items() if row["doubt"])
     twice = len(pack.remarks.edited_twice)
     counts = {
         "edited twice": twice,

@@ -278,18 +278,20 @@ class _Parser:
 
     def keep_waypoint(self, lon_deg: float, lat_deg: float) -> None:
         """Add a waypoint."""
-        texts = {name: " ".join(self.point.get(name, "").split()) for name in _TEXTS}
-        told = {name: " ".join(self.point.get(name, "").split()) for name in _TOLD.values()}
         self.waypoints.append(
             Waypoint(
                 lon_deg=lon_deg,
                 lat_deg=lat_deg,
                 time_us=self.time(),
                 accuracy_m=self.number("accuracy", 0.0, math.inf),
-                **texts,
-                told={name: text for name, text in told.items() if text},
+                **{name: self.words(name) for name in _TEXTS},
+                told={name: text for name in _TOLD.values() if (text := self.words(name))},
             )
         )
+
+    def words(self, name: str) -> str:
+        """A text of the point, on one line."""
+        return " ".join(self.point.get(name, "").split())
 
     def time(self) -> int:
         """The point's time [us]."""

@@ -7,8 +7,20 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from office_server import CHROMIUM, LAPTOP, PHONE, demo, made, named, office_server, seen, turned
-from playwright.sync_api import expect, sync_playwright
+from office_server import (
+    CHROMIUM,
+    LAPTOP,
+    PHONE,
+    WORDS,
+    demo,
+    made,
+    named,
+    office_server,
+    seen,
+    signed_in,
+    turned,
+)
+from playwright.sync_api import expect
 
 from routeprep.access import CREW, SUPERINTENDENT, TRAFFIC_LEAD
 from routeprep.admission import hashed
@@ -17,22 +29,12 @@ from routeprep.home import home
 pytestmark = pytest.mark.proof
 
 TITLE = "Before the drum comes"
-WORDS = "four words of a crew"
 JOB = home() / "data" / "demo" / "job"
 # Every page of a job, by its title.
 PAGES = ("The job", "Files", "In the road", "Review", "On the day", "Issue", "History", "Phones")
 
 if CHROMIUM is None and not os.environ.get("CI"):
     pytest.skip("no chromium on this machine", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """One chromium for all tests."""
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")
@@ -123,15 +125,6 @@ def shared(tmp_path_factory):
     (place / "office.toml").write_text("format = 1\n" + "".join(people))
     with office_server(place) as at:
         yield at
-
-
-def signed_in(page, name):
-    """The pages as a member has them."""
-    page.get_by_label("Name", exact=True).fill(name)
-    page.get_by_label("Passphrase").first.fill(WORDS)
-    page.get_by_role("button", name="Sign in", exact=True).click()
-    expect(page.get_by_text("You are")).to_be_visible(timeout=30_000)
-    return page
 
 
 def test_each_role_is_offered_what_it_may_and_nothing_else(browser, shared):

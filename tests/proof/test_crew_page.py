@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 import stored_job
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 from sheets.made_packs import HOSTILE, leg, pack, thing
 from sheets.made_plans import SURE, THINGS, planned
 from starlette.applications import Starlette
@@ -120,15 +120,6 @@ class Office:
         found = [(one.thing, dict(one.body)) for one in store.entries(self.job) if one.kind == kind]
         store.close()
         return found
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """The system's browser."""
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield started
-        started.close()
 
 
 @pytest.fixture

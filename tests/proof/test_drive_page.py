@@ -18,7 +18,7 @@ import stored_job
 import uvicorn
 from builders import KINDS, lonlat
 from office_server import CHROMIUM, free_port, wait_for
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 from starlette.applications import Starlette
 
 from routeprep.access import CREW
@@ -116,16 +116,6 @@ def standing(tmp_path_factory):
     one.start()
     yield one
     one.kill()
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """The system's browser, with a microphone that is made up."""
-    fake = ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream"]
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", *fake])
-        yield started
-        started.close()
 
 
 @contextmanager

@@ -17,7 +17,7 @@ import tomlkit
 from builders import lonlat
 from made_entries import EVERY_KIND
 from office_server import CHROMIUM, LAPTOP, PHONE, named, office_server, seen, turned
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 from stored_job import NOON, job_files_small
 
 from routeprep.access import SUPERINTENDENT, TRAFFIC_LEAD, Person
@@ -126,15 +126,6 @@ def pack(place, tmp_path_factory):
         desk = Desk(store, NAME, now=lambda: NOON)
         pack_files(desk.pack(desk.look()), folder, paper="letter")
     return {name: folder / name for name in FILES}
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """One chromium for all tests."""
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 def squeezed(text):

@@ -27,7 +27,6 @@ from playwright.sync_api import (
     Page,
     Route,
     expect,
-    sync_playwright,
 )
 from sheets.pdf_text import pages_of
 
@@ -50,15 +49,6 @@ pytestmark = [
     pytest.mark.proof,
     pytest.mark.skipif(CHROMIUM is None, reason="no program named chromium on the PATH"),
 ]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """The system's browser, for all tests of this file."""
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield started
-        started.close()
 
 
 class Shown:

@@ -15,15 +15,17 @@ from office_server import (
     CHROMIUM,
     LAPTOP,
     PHONE,
+    WORDS,
     demo,
     made,
     named,
     office_server,
     press,
     seen,
+    signed_in,
     turned,
 )
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
 from routeprep.access import SUPERINTENDENT, TRAFFIC_LEAD
 from routeprep.admission import hashed
@@ -37,21 +39,12 @@ pytestmark = pytest.mark.proof
 
 JOB = "Bluestem Road and Alder Street (invented)"
 DEMO = home() / "data" / "demo" / "job"
-SAM, LEE, WORDS = "Sam", "Lee", "four words of a crew"
+SAM, LEE = "Sam", "Lee"
 SLOW_MS = 90_000
 PDFTOTEXT = shutil.which("pdftotext")
 
 if None in (CHROMIUM, PDFTOTEXT) and not os.environ.get("CI"):
     pytest.skip("no chromium or no pdftotext on this machine", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """One chromium for all tests."""
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture
@@ -71,15 +64,6 @@ def files():
     made["job.toml"] = toml.replace('revision = "B"', 'revision = "A"').encode()
     kind = "application/octet-stream"
     return [{"name": name, "mimeType": kind, "buffer": data} for name, data in made.items()]
-
-
-def signed_in(page, name):
-    """The pages as somebody has them who signs in."""
-    page.get_by_label("Name").fill(name)
-    page.get_by_label("Passphrase").fill(WORDS)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page.get_by_text(f"You are {name}")).to_be_visible(timeout=SLOW_MS)
-    return page
 
 
 def told(page, text):

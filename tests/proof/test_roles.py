@@ -9,8 +9,18 @@ from typing import NamedTuple
 
 import pytest
 from made_entries import EVERY_KIND
-from office_server import CHROMIUM, LAPTOP, made, office_server, press, seen, turned
-from playwright.sync_api import expect, sync_playwright
+from office_server import (
+    CHROMIUM,
+    LAPTOP,
+    WORDS,
+    made,
+    office_server,
+    press,
+    seen,
+    signed_in,
+    turned,
+)
+from playwright.sync_api import expect
 from stored_job import ANA, BEN, CREW_HAND, JOB, LEAD, job_files_small, stored
 
 from routeprep.access import CREW, ROLES, SUPERINTENDENT, TRAFFIC_LEAD, Person, may
@@ -28,7 +38,6 @@ if CHROMIUM is None and not os.environ.get("CI"):
     pytest.skip("no chromium on this machine", allow_module_level=True)
 
 SLOW_MS = 60_000
-WORDS = "four words of a crew"
 # Beside the small job, which is issued, one of which nothing is decided.
 OPEN = "Oak Lane (invented)"
 NOBODY = Person(name="Nan (invented)", role="")
@@ -201,24 +210,6 @@ def address(place):
         yield at
 
 
-@pytest.fixture(scope="module")
-def browser():
-    """One chromium for all tests."""
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
-
-
-def signed_in(page, person):
-    """The pages as somebody has them who signs in."""
-    page.get_by_label("Name").fill(person.name)
-    page.get_by_label("Passphrase").fill(WORDS)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page.get_by_text("You are")).to_be_visible(timeout=SLOW_MS)
-    return page
-
-
 def at_page(page, job, title):
     """One of the pages of a job, made; without a job the first page."""
     first_page = page.get_by_role("link", name="Jobs", exact=True)
@@ -238,7 +229,7 @@ def test_a_role_is_offered_what_it_may_and_nothing_else(browser, address, person
     """On every page, of a job that is open and of one that is issued."""
     shown = ""
     with seen(browser, address, LAPTOP) as page:
-        signed_in(page, person)
+        signed_in(page, person.name)
         for offer in OFFERS:
             if (offer.job, offer.title) != shown:
                 at_page(page, offer.job, offer.title)
@@ -293,7 +284,7 @@ def test_what_a_role_had_before_it_that_lost_it_is_refused_in_a_sentence(
 ):
     """The page is stale: the button stands there still, and nothing is written."""
     with seen(browser, address, LAPTOP) as page:
-        at_page(signed_in(page, BEN), offer.job, offer.title)
+        at_page(signed_in(page, BEN.name), offer.job, offer.title)
         pressed_too_late(page, place, offer)
 
 
@@ -301,7 +292,7 @@ def test_a_list_is_not_issued_from_a_stale_page(browser, address, place):
     """Though it was read, and ticked as read."""
     (offer,) = (one for one in ASKED if (one.job, one.title) == (JOB, "Issue"))
     with seen(browser, address, LAPTOP) as page:
-        at_page(signed_in(page, BEN), offer.job, offer.title)
+        at_page(signed_in(page, BEN.name), offer.job, offer.title)
         press(page.get_by_text("I have read the list and what changed"))
         pressed_too_late(page, place, offer)
 
@@ -310,7 +301,7 @@ def test_a_phone_is_not_paired_from_a_stale_page(browser, address, place):
     """Though its holder was named."""
     (offer,) = (one for one in ASKED if one.title == "Phones")
     with seen(browser, address, LAPTOP) as page:
-        at_page(signed_in(page, BEN), offer.job, offer.title)
+        at_page(signed_in(page, BEN.name), offer.job, offer.title)
         box = page.get_by_role("textbox", name="Who holds it")
         box.fill("Cal")
         box.press("Enter")
@@ -323,7 +314,7 @@ def test_a_map_that_is_made_to_say_what_nobody_tapped_moves_nothing(
 ):
     """The message that a tap would send, sent without one."""
     with seen(browser, address, LAPTOP) as page:
-        at_page(signed_in(page, person), OPEN, "In the road")
+        at_page(signed_in(page, person.name), OPEN, "In the road")
         frame = page.locator("iframe[title='Map and list of the job']")
         expect(frame).to_have_attribute("data-drawn", re.compile(".+"), timeout=SLOW_MS)
         before = written(place)

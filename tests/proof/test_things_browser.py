@@ -9,7 +9,7 @@ import pytest
 from large_job import NAME as LARGE
 from large_job import large_job
 from office_server import CHROMIUM, LAPTOP, PHONE, demo, named, office_server, seen, turned
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
 from routeprep.access import SUPERINTENDENT, Person
 from routeprep.jobs import entries_of_files
@@ -21,15 +21,6 @@ ANN = Person(name="Ann", role=SUPERINTENDENT)
 
 if CHROMIUM is None and not os.environ.get("CI"):
     pytest.skip("no chromium on this machine", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """One chromium for all tests."""
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

@@ -113,16 +113,16 @@ const LINK = (() => {
       return got.json.had.length + refused.length > 0;
     }
     state.said = got?.json.why || "";
-    if ((got?.status === 413 || got?.status === 400) && items.length > 1) {
+    if (got?.status !== 413 && got?.status !== 400) {
+      return false;
+    }
+    if (items.length > 1) {
       most = Math.ceil(items.length / 2);
-      return true;
-    }
-    // One that can never go must not keep back all that comes after it; it stays on the phone.
-    if (got?.status === 413 || got?.status === 400) {
+    } else {
+      // One that can never go must not keep back all that comes after it; it stays on the phone.
       await OUTBOX.settle([], [{ counter: items[0].counter, why: state.said }]);
-      return true;
     }
-    return false;
+    return true;
   }
 
   async function pushed() {
